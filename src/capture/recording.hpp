@@ -1,0 +1,63 @@
+// One take as it was captured, whatever it came from: a live device, a recorded file or the rehearsal.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "signal/measure.hpp"
+#include "units/fault.hpp"
+#include "units/utc.hpp"
+
+namespace proofwalk::capture {
+
+// A microphone as the takes file or the gear record knows it.
+struct Mic {
+    std::string id;
+    std::optional<signal::MicResponse> response;
+    std::optional<double> pascal_per_fs;
+    double latency_s = 0.0;
+    std::string serial;
+};
+
+// Which channel (from 1) of a recording carries which mic at which position.
+struct MicChannel {
+    int channel = 0;
+    std::string mic;
+    std::string position;  // empty for calibrator, loopback and match takes
+};
+
+struct SweepStart {
+    std::string circuit;
+    double at_s = 0.0;
+};
+
+// What a take is: known before it is captured.
+struct TakeSheet {
+    std::string label;                    // unique in its file; in the log a take is known by its hash
+    signal::TakeKind kind = signal::TakeKind::sweep;
+    std::vector<std::string> sounding;    // circuits unmuted
+    std::vector<SweepStart> starts;       // overlapped sweeps; empty otherwise
+    std::optional<int> reference;         // channel from 1
+    std::vector<MicChannel> mics;
+    std::optional<double> calibrator_db;  // calibrator takes
+    std::optional<Moment> time;
+};
+
+struct Recording {
+    TakeSheet sheet;
+    double rate_hz = 48000.0;
+    std::vector<std::vector<float>> channels;  // channels[c][sample], c from 0
+    std::vector<float> played;                 // the known signal, when it was given; else empty
+    bool lost_samples = false;                 // the device reported or the capture found a loss
+    std::string device;                        // name, for the record
+    std::string sha256;  // of the recorded file's bytes (recorded takes) or of the canonical raw bytes (live, rehearsal)
+    std::filesystem::path source;  // recorded file; empty when captured by ourselves
+};
+
+[[nodiscard]] std::string_view word(signal::TakeKind kind);
+[[nodiscard]] std::optional<signal::TakeKind> take_kind_from_word(std::string_view word);
+
+}  // namespace proofwalk::capture

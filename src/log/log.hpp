@@ -1,0 +1,149 @@
+// The log: one SQLite file per show. Append-only: a later record supersedes an earlier one and both stay. What a function
+// returned as stored is on the disk (WAL, full sync). Schema: docs/log.md.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "acoustics/air.hpp"
+#include "signal/evidence.hpp"
+#include "signal/measure.hpp"
+#include "units/fault.hpp"
+#include "units/utc.hpp"
+#include "verify/judge.hpp"
+#include "verify/tally.hpp"
+
+namespace proofwalk::log {
+
+// Who made a record and with what; kept with every record.
+struct Origin {
+    std::string who;      // person; empty when nobody said
+    std::string machine;  // host name
+    std::string tool;     // "proofwalk 0.1.0"
+    std::string device;   // audio device or "recorded" or "rehearsal"
+    Moment when;
+};
+
+struct PlanRevision {
+    int revision = 0;  // from 1, given by the log
+    std::string name, bytes, sha256;
+    std::string folder;  // where it was read, for directivity files
+    Origin origin;
+};
+
+// One mic hearing one circuit in a take.
+struct EvidenceRecord {
+    std::string circuit;   // "A" or "A+B" when several sounded together; empty for silence and the like
+    std::string mic, position;
+    signal::Evidence evidence;
+};
+
+struct SilenceLevel {
+    std::string mic, position;
+    BandLevels level_dbfs;
+};
+
+struct TakeRecord {
+    std::int64_t number = 0;   // given by the log, in order
+    std::string sha256;        // identity: of the raw recording
+    std::string label;
+    signal::TakeKind kind = signal::TakeKind::sweep;
+    std::vector<std::string> sounding;
+    std::optional<acoustics::Air> air;
+    double rate_hz = 48000.0;
+    double seconds = 0.0;
+    std::string raw_file;      // name inside NAME.takes/, empty when raw audio is not kept
+    int plan_revision = 0;
+    std::vector<EvidenceRecord> evidence;
+    std::vector<SilenceLevel> silence;
+    Origin origin;
+};
+
+struct SkipRecord {
+    std::string check, subject, why;
+    Origin origin;
+    std::int64_t after_take = 0;  // number of the newest take when it was skipped
+    bool taken_up = false;        // a later take of its circuits reopened it
+};
+
+struct ChangeRecord {
+    std::string subject, what;
+    Origin origin;
+    std::int64_t after_take = 0;  // takes up to this number that touch the subject are retired
+};
+
+struct Exception {
+    std::string check, subject;
+};
+
+struct SignOff {
+    std::string role;
+    Origin origin;           // who signs
+    std::vector<Exception> exceptions;
+    int plan_revision = 0;
+    std::int64_t last_take = 0;
+    std::string tally_digest;  // what was signed, see walk
+    std::string hash;          // chain hash printed on the sign-off
+};
+
+struct GearRecord {
+    std::string check, subject, verdict, says;
+    Origin origin;
+};
+
+enum class Mode { read, write };
+
+class Log {
+public:
+    // write creates the file when there is none. Faults: not a log, from a newer version, read-only, full disk, locked by
+    // another process (waits politely first), corrupt.
+    [[nodiscard]] static Result<Log> open(const std::filesystem::path& file, Mode mode);
+    Log(Log&&) noexcept;
+    Log& operator=(Log&&) noexcept;
+    ~Log();
+
+    [[nodiscard]] const std::filesystem::path& file() const;
+    [[nodiscard]] std::filesystem::path takes_folder() const;  // NAME.takes beside the log
+
+    // Adds a revision unless the newest one has the same bytes; gives its number.
+    [[nodiscard]] Result<int> add_plan(const PlanRevision& plan);
+    [[nodiscard]] Result<std::optional<PlanRevision>> newest_plan() const;
+    [[nodiscard]] Result<std::vector<PlanRevision>> plans() const;
+
+    // One transaction: take, evidence and readings. The raw recording is copied and synced into takes_folder() first
+    // (from raw bytes named by hash). A take whose hash is there already changes nothing and gives its number.
+    struct Added {
+        std::int64_t number = 0;
+        bool already_there = false;
+    };
+    [[nodiscard]] Result<Added> add_take(const TakeRecord& take, const std::vector<std::vector<float>>& raw_channels);
+
+    // Takes in order. `with_evidence` false leaves the impulse responses on the disk.
+    [[nodiscard]] Result<std::vector<TakeRecord>> takes(bool with_evidence = true) const;
+
+    // Verdicts as judged after a take or another event; the newest per check counts.
+    [[nodiscard]] Result<void> add_verdicts(const verify::Judgement& judgement, int plan_revision, const Origin& origin);
+    [[nodiscard]] Result<std::vector<verify::CheckResult>> newest_verdicts() const;
+
+    [[nodiscard]] Result<void> add_skip(const SkipRecord& skip);
+    [[nodiscard]] Result<std::vector<SkipRecord>> skips() const;
+    [[nodiscard]] Result<void> add_change(const ChangeRecord& change);
+    [[nodiscard]] Result<std::vector<ChangeRecord>> changes() const;
+    [[nodiscard]] Result<SignOff> add_sign_off(const SignOff& sign_off);  // gives it back with its chain hash
+    [[nodiscard]] Result<std::vector<SignOff>> sign_offs() const;
+    [[nodiscard]] Result<void> add_hand_reading(const verify::HandReading& reading, const Origin& origin);
+    [[nodiscard]] Result<std::vector<verify::HandReading>> hand_readings() const;
+    [[nodiscard]] Result<void> add_gear(const GearRecord& gear);
+    [[nodiscard]] Result<std::vector<GearRecord>> gear() const;
+
+private:
+    struct Impl;
+    explicit Log(std::unique_ptr<Impl> impl);
+    std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace proofwalk::log

@@ -1,0 +1,88 @@
+// Records arranged for people and programs: JSON and text on a stream, one HTML page with SVG. No formula, no verdict.
+#pragma once
+
+#include <filesystem>
+#include <map>
+#include <string>
+#include <vector>
+
+#include "plan/plan.hpp"
+#include "plan/checks.hpp"
+#include "plan/targets.hpp"
+#include "signal/evidence.hpp"
+#include "units/fault.hpp"
+#include "verify/judge.hpp"
+#include "verify/tally.hpp"
+
+namespace proofwalk::report {
+
+// proofwalk.tally/1 and proofwalk.readings/1, see the results contract.
+[[nodiscard]] std::string tally_json(const verify::Tally& tally);
+
+// One entry of readings: what was measured, before any judgement.
+struct ReadingRow {
+    verify::TakenReading taken;
+    double distance_m = 0.0;  // planned, from box (or middle of its circuit's boxes) to position
+    bool retired = false;
+};
+[[nodiscard]] std::string readings_json(const std::vector<ReadingRow>& rows);
+
+struct TextStyle {
+    bool colour = false;  // ANSI colour on a terminal; never colour alone
+    int columns = 100;
+};
+[[nodiscard]] std::string tally_text(const verify::Tally& tally, const TextStyle& style);
+[[nodiscard]] std::string readings_text(const std::vector<ReadingRow>& rows, const TextStyle& style);
+[[nodiscard]] std::string plan_text(const plan::Plan& plan, const std::vector<plan::Target>& targets,
+                                    const std::vector<plan::PlannedCheck>& checks, const TextStyle& style);
+[[nodiscard]] std::string plan_json(const plan::Plan& plan, const std::string& sha256,
+                                    const std::vector<plan::Target>& targets,
+                                    const std::vector<plan::PlannedCheck>& checks);
+
+// A drawn curve with what it shows.
+struct BoxCurves {
+    std::string box, position, take;
+    signal::Curve measured;
+    signal::Curve planned;              // may be empty
+    std::vector<double> impulse_s;      // time after the reference
+    std::vector<double> impulse_db;     // level of the impulse response, re its peak
+    double arrival_s = 0.0;
+    double gate_end_s = 0.0;
+    std::vector<signal::Reflection> reflections;
+};
+
+struct SignLine {
+    std::string who, role, when, hash;
+    std::vector<std::string> exceptions;
+    bool stale = false;
+    std::string stale_because;
+};
+
+struct EventLine {  // skips, changes, takes: the history in order
+    std::string when, what, who;
+};
+
+// Everything that the page shows, already worked out.
+struct Show {
+    plan::Plan plan;
+    std::string plan_sha256;
+    int plan_revision = 1;
+    std::string log_name, tool, made;   // made: when this report was written
+    verify::Tally tally;
+    std::vector<ReadingRow> readings;
+    std::vector<BoxCurves> curves;
+    std::vector<verify::Skip> skips;
+    std::vector<SignLine> sign_offs;
+    std::vector<EventLine> history;
+    std::string air;                    // "measured: 22.5 C, 48 %, 101.3 kPa"
+    std::vector<std::string> walked_by;
+    bool rehearsed = false;             // simulated takes: said on every page
+    std::vector<std::string> cautions;  // sound exposure, rigging, local rules
+    std::string decision_statement;     // rule and shared risk
+};
+
+// Writes DIR/index.html, self-contained.
+[[nodiscard]] Result<std::filesystem::path> write_report(const Show& show, const std::filesystem::path& folder);
+[[nodiscard]] std::string report_html(const Show& show);
+
+}  // namespace proofwalk::report
