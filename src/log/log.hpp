@@ -39,7 +39,8 @@ struct PlanRevision {
 struct EvidenceRecord {
     std::string circuit;   // "A" or "A+B" when several sounded together; empty for silence and the like
     std::string mic, position;
-    signal::Evidence evidence;
+    signal::Evidence evidence;  // empty when the takes were asked for without evidence
+    signal::Reading reading;    // as read when the take was stored; every field comes back to the bit
 };
 
 struct SilenceLevel {
@@ -95,6 +96,19 @@ struct GearRecord {
     Origin origin;
 };
 
+// The newest records that a judgement depends on; 0 where there is none yet.
+struct Basis {
+    int plan_revision = 0;
+    std::int64_t last_take = 0, last_change = 0, last_hand_reading = 0, last_gear = 0;
+    friend bool operator==(const Basis&, const Basis&) = default;
+};
+
+struct StoredJudgement {
+    verify::Judgement judgement;
+    Basis basis;
+    Origin origin;
+};
+
 enum class Mode { read, write };
 
 class Log {
@@ -122,12 +136,14 @@ public:
     };
     [[nodiscard]] Result<Added> add_take(const TakeRecord& take, const std::vector<std::vector<float>>& raw_channels);
 
-    // Takes in order. `with_evidence` false leaves the impulse responses on the disk.
+    // Takes in order, with readings. `with_evidence` false leaves the impulse responses on the disk.
     [[nodiscard]] Result<std::vector<TakeRecord>> takes(bool with_evidence = true) const;
 
-    // Verdicts as judged after a take or another event; the newest per check counts.
-    [[nodiscard]] Result<void> add_verdicts(const verify::Judgement& judgement, int plan_revision, const Origin& origin);
-    [[nodiscard]] Result<std::vector<verify::CheckResult>> newest_verdicts() const;
+    // What a judgement was made from: it is up to date while these are the newest of the log.
+    [[nodiscard]] Result<Basis> newest_basis() const;
+    // Verdicts and fits as judged after a take or another event; the newest judgement counts, older ones stay.
+    [[nodiscard]] Result<void> add_judgement(const verify::Judgement& judgement, const Basis& basis, const Origin& origin);
+    [[nodiscard]] Result<std::optional<StoredJudgement>> newest_judgement() const;
 
     [[nodiscard]] Result<void> add_skip(const SkipRecord& skip);
     [[nodiscard]] Result<std::vector<SkipRecord>> skips() const;
