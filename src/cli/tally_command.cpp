@@ -1,0 +1,38 @@
+#include <CLI/CLI.hpp>
+#include <memory>
+
+#include "cli/commands.hpp"
+#include "walk/judged.hpp"
+
+namespace proofwalk::cli {
+namespace {
+
+struct Options {
+    std::string log;
+    bool json = false, strict = false;
+};
+
+int tally(Console& console, const Options& options) {
+    const auto show = walk::open_show(options.log, log::Mode::read);
+    if (!show) return console.tell(show.error());
+    const auto tally = walk::tally(*show);
+    if (!tally) return console.tell(tally.error());
+    console.out() << (options.json ? report::tally_json(*tally) : report::tally_text(*tally, console.style()));
+    const verify::Counts counts = tally->counts();
+    const bool all_pass = counts.fail + counts.unsure + counts.open + counts.skipped == 0;
+    return options.strict && !all_pass ? status_not_passed : status_done;
+}
+
+}  // namespace
+
+void add_tally_command(CLI::App& app, Console& console, Action& action) {
+    auto options = std::make_shared<Options>();
+    CLI::App* command = app.add_subcommand("tally", "Every check with its verdict, what failed and what to do");
+    command->add_option("LOG", options->log, "the show's log")->required();
+    command->add_flag("--json", options->json, "for programs");
+    command->add_flag("--strict", options->strict, "exit status 1 unless every check passes");
+    command->footer("Example: proofwalk tally show.db --strict");
+    command->callback([=, &console, &action] { action = [=, &console] { return tally(console, *options); }; });
+}
+
+}  // namespace proofwalk::cli

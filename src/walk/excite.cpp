@@ -1,0 +1,57 @@
+#include "walk/excite.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "signal/excitation.hpp"
+#include "walk/bands.hpp"
+
+namespace proofwalk::walk {
+namespace {
+
+constexpr double before_s = 0.5;     // quiet before the signal: the noise of the take is read from it
+constexpr double after_s = 1.5;      // room and travel time after it
+constexpr double band_margin = 1.4;  // half an octave beyond the box's range, so that its edges are measured
+
+}  // namespace
+
+Result<DrivenSignal> drive_signal(const plan::Plan& plan, const std::string& circuit, const Drive& drive) {
+    DrivenSignal result;
+    std::vector<float> sound;
+    const signal::Bands bands = bands_of(plan, circuit, "", plan.air);
+    const double low_hz = std::max(15.0, bands.range_low_hz / band_margin);
+    const double high_hz = std::min(bands.range_high_hz * band_margin, 0.45 * drive.rate_hz);
+    if (drive.kind == signal::TakeKind::sweep || drive.kind == signal::TakeKind::loopback ||
+        drive.kind == signal::TakeKind::match) {
+        signal::SweepSettings settings;
+        settings.rate_hz = drive.rate_hz;
+        settings.start_hz = low_hz;
+        settings.stop_hz = high_hz;
+        settings.length_s = drive.length_s;
+        settings.level_dbfs = drive.level_dbfs;
+        auto sweep = signal::exponential_sweep(settings);
+        if (!sweep) return std::unexpected(sweep.error());
+        sound = std::move(*sweep);
+    } else if (drive.kind == signal::TakeKind::noise) {
+        signal::NoiseSettings settings;
+        settings.rate_hz = drive.rate_hz;
+        settings.low_hz = low_hz;
+        settings.high_hz = high_hz;
+        settings.length_s = drive.length_s;
+        settings.level_dbfs = drive.level_dbfs;
+        auto noise = signal::periodic_pink_noise(settings);
+        if (!noise) return std::unexpected(noise.error());
+        sound = std::move(*noise);
+    } else {
+        sound.assign(static_cast<std::size_t>(std::lround(drive.length_s * drive.rate_hz)), 0.0F);
+    }
+    const auto before = static_cast<std::size_t>(std::lround(before_s * drive.rate_hz));
+    const auto after = static_cast<std::size_t>(std::lround(after_s * drive.rate_hz));
+    result.samples.assign(before + sound.size() + after, 0.0F);
+    std::ranges::copy(sound, result.samples.begin() + static_cast<std::ptrdiff_t>(before));
+    result.start_s = before_s;
+    result.whole_s = static_cast<double>(result.samples.size()) / drive.rate_hz;
+    return result;
+}
+
+}  // namespace proofwalk::walk

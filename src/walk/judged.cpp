@@ -1,0 +1,154 @@
+#include "walk/judged.hpp"
+
+#include <algorithm>
+
+#include "walk/bands.hpp"
+#include "walk/store_take.hpp"
+
+namespace proofwalk::walk {
+namespace {
+
+// A change of a box, pair, circuit, array or position touches these circuits; of a position: all.
+bool touches(const plan::Plan& plan, const std::string& subject, const std::string& circuit) {
+    for (const std::string& part : split_circuits(subject)) {
+        if (part == circuit) return true;
+        if (const plan::Box* box = plan.box(part); box != nullptr && box->circuit == circuit) return true;
+        for (const plan::Array& array : plan.arrays)
+            if (array.id == part)
+                for (const std::string& id : array.boxes)
+                    if (const plan::Box* box = plan.box(id); box != nullptr && box->circuit == circuit) return true;
+    }
+    return false;
+}
+
+bool retired_at(const plan::Plan& plan, const std::vector<log::ChangeRecord>& changes, const log::TakeRecord& take,
+                const std::string& circuit, const std::string& position) {
+    return retired(plan, changes, take, circuit) || std::ranges::any_of(changes, [&](const log::ChangeRecord& change) {
+               return take.number <= change.after_take && change.subject == position;
+           });
+}
+
+// A skip stands until a newer take lets its check be judged again.
+bool stands(const log::SkipRecord& skip, const std::vector<plan::PlannedCheck>& checks,
+            const std::vector<log::TakeRecord>& takes) {
+    const auto check = std::ranges::find_if(checks, [&](const plan::PlannedCheck& planned) {
+        return plan::word(planned.kind) == skip.check && planned.subject == skip.subject;
+    });
+    if (check == checks.end()) return false;
+    for (const auto& take : takes) {
+        if (take.number <= skip.after_take) continue;
+        for (const auto& heard : take.evidence)
+            if (std::ranges::find(check->circuits, heard.circuit) != check->circuits.end() &&
+                (check->positions.empty() ||
+                 std::ranges::find(check->positions, heard.position) != check->positions.end()))
+                return false;
+    }
+    return true;
+}
+
+}  // namespace
+
+Result<Evidence> load_evidence(const Show& show, bool with_impulses) {
+    Evidence evidence;
+    auto takes = show.log.takes(with_impulses);
+    if (!takes) return std::unexpected(takes.error());
+    auto changes = show.log.changes();
+    if (!changes) return std::unexpected(changes.error());
+    auto skips = show.log.skips();
+    if (!skips) return std::unexpected(skips.error());
+    auto hand = show.log.hand_readings();
+    if (!hand) return std::unexpected(hand.error());
+    auto gear = show.log.gear();
+    if (!gear) return std::unexpected(gear.error());
+    return Evidence{std::move(*takes), std::move(*changes), std::move(*skips), std::move(*hand), std::move(*gear)};
+}
+
+bool retired(const plan::Plan& plan, const std::vector<log::ChangeRecord>& changes, const log::TakeRecord& take,
+             const std::string& circuit) {
+    const auto parts = split_circuits(circuit);
+    return std::ranges::any_of(changes, [&](const log::ChangeRecord& change) {
+        return take.number <= change.after_take &&
+               std::ranges::any_of(parts, [&](const auto& part) { return touches(plan, change.subject, part); });
+    });
+}
+
+verify::Input input_of(const Show& show, const Evidence& evidence) {
+    verify::Input input;
+    input.plan = show.plan.plan;
+    input.hand = evidence.hand;
+    for (const auto& take : evidence.takes) {
+        if (take.air) input.air = take.air;
+        for (const auto& heard : take.evidence)
+            if (!retired_at(input.plan, evidence.changes, take, heard.circuit, heard.position))
+                input.readings.push_back({take.label, heard.circuit, heard.mic, heard.position, heard.reading});
+    }
+    return input;
+}
+
+Result<verify::Judgement> judged(Show& show, const log::Origin& origin) {
+    auto basis = show.log.newest_basis();
+    if (!basis) return std::unexpected(basis.error());
+    auto stored = show.log.newest_judgement();
+    if (!stored) return std::unexpected(stored.error());
+    if (*stored && (*stored)->basis == *basis) return std::move((*stored)->judgement);
+    auto evidence = load_evidence(show);
+    if (!evidence) return std::unexpected(evidence.error());
+    verify::Judgement judgement = verify::judge(input_of(show, *evidence));
+    if (auto added = show.log.add_judgement(judgement, *basis, origin); !added) return std::unexpected(added.error());
+    return judgement;
+}
+
+Result<verify::Tally> tally(const Show& show) {
+    verify::Tally tally;
+    tally.plan_name = show.plan.plan.name;
+    tally.plan_sha256 = show.plan.sha256;
+    tally.plan_revision = show.revision;
+    auto basis = show.log.newest_basis();
+    if (!basis) return std::unexpected(basis.error());
+    auto stored = show.log.newest_judgement();
+    if (!stored) return std::unexpected(stored.error());
+    auto skips = show.log.skips();
+    if (!skips) return std::unexpected(skips.error());
+    verify::Judgement judgement;
+    std::vector<verify::Skip> standing;
+    if (*stored && (*stored)->basis == *basis && skips->empty()) {
+        judgement = std::move((*stored)->judgement);
+    } else {
+        auto evidence = load_evidence(show);
+        if (!evidence) return std::unexpected(evidence.error());
+        judgement = *stored && (*stored)->basis == *basis ? std::move((*stored)->judgement)
+                                                          : verify::judge(input_of(show, *evidence));
+        const auto planned = plan::checks(show.plan.plan);
+        for (const auto& skip : *skips)
+            if (stands(skip, planned, evidence->takes))
+                standing.push_back({skip.check, skip.subject, skip.origin.who, skip.why, skip.origin.when});
+    }
+    tally.checks = verify::with_skips(std::move(judgement.checks), standing);
+    tally.fits = std::move(judgement.fits);
+    tally.drive_latency_ms = judgement.drive_latency_ms;
+    return tally;
+}
+
+Result<std::vector<report::ReadingRow>> readings(const Show& show) {
+    auto evidence = load_evidence(show);
+    if (!evidence) return std::unexpected(evidence.error());
+    const plan::Plan& plan = show.plan.plan;
+    std::vector<report::ReadingRow> rows;
+    for (const auto& take : evidence->takes)
+        for (const auto& heard : take.evidence) {
+            report::ReadingRow row;
+            row.taken = {take.label, heard.circuit, heard.mic, heard.position, heard.reading};
+            row.retired = retired_at(plan, evidence->changes, take, heard.circuit, heard.position);
+            const auto boxes = plan.boxes_of(split_circuits(heard.circuit).front());
+            const plan::Position* position = plan.position(heard.position);
+            if (!boxes.empty() && position != nullptr) {
+                Vec3 middle;
+                for (const plan::Box* box : boxes) middle = middle + (1.0 / static_cast<double>(boxes.size())) * box->at;
+                row.distance_m = distance(middle, position->at);
+            }
+            rows.push_back(std::move(row));
+        }
+    return rows;
+}
+
+}  // namespace proofwalk::walk

@@ -1,0 +1,188 @@
+#include "walk/written_report.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "plan/targets.hpp"
+#include "units/convert.hpp"
+#include "walk/bands.hpp"
+#include "walk/decisions.hpp"
+#include "walk/live_take.hpp"
+#include "walk/store_take.hpp"
+
+namespace proofwalk::walk {
+namespace {
+
+constexpr double drawn_before_s = 0.005, drawn_after_s = 0.080;  // of the impulse response, around the arrival
+constexpr std::size_t drawn_points = 1200;
+constexpr double drawn_floor_db = -80.0;
+constexpr double smoothing_octaves = 1.0 / 6.0;
+
+const log::EvidenceRecord* newest_on_axis(const Evidence& evidence, const plan::Plan& plan, const plan::Box& box,
+                                          std::string& take_label) {
+    const plan::Position* on_axis = plan.serving(plan::Role::on_axis, box.id);
+    if (on_axis == nullptr) return nullptr;
+    for (auto take = evidence.takes.rbegin(); take != evidence.takes.rend(); ++take) {
+        if (retired(plan, evidence.changes, *take, box.circuit)) continue;
+        for (const auto& heard : take->evidence)
+            if (heard.circuit == box.circuit && heard.position == on_axis->id) {
+                take_label = take->label;
+                return &heard;
+            }
+    }
+    return nullptr;
+}
+
+void draw_impulse(const log::EvidenceRecord& heard, report::BoxCurves& curves) {
+    const signal::Evidence& evidence = heard.evidence;
+    if (evidence.impulse.empty() || !heard.reading.arrival_s) return;
+    const double start_s = curves.arrival_s - drawn_before_s;
+    const double step_s = (drawn_before_s + drawn_after_s) / drawn_points;
+    std::vector<double> peaks(drawn_points, 0.0);
+    double highest = 0.0;
+    for (std::size_t i = 0; i < drawn_points; ++i) {
+        const double from = (start_s + static_cast<double>(i) * step_s - evidence.first_s) * evidence.rate_hz;
+        const auto first = static_cast<std::ptrdiff_t>(std::floor(from));
+        const auto last = static_cast<std::ptrdiff_t>(std::ceil(from + step_s * evidence.rate_hz));
+        for (std::ptrdiff_t n = std::max<std::ptrdiff_t>(first, 0); n < std::min(last, std::ssize(evidence.impulse)); ++n)
+            peaks[i] = std::max(peaks[i], std::abs(static_cast<double>(evidence.impulse[static_cast<std::size_t>(n)])));
+        highest = std::max(highest, peaks[i]);
+    }
+    if (highest <= 0.0) return;
+    for (std::size_t i = 0; i < drawn_points; ++i) {
+        curves.impulse_s.push_back(start_s + (static_cast<double>(i) + 0.5) * step_s);
+        curves.impulse_db.push_back(
+            peaks[i] > 0.0 ? std::max(drawn_floor_db, amplitude_db(peaks[i] / highest)) : drawn_floor_db);
+    }
+}
+
+// The plan knows the shape, not the sensitivity: it is drawn at the measured aim-band level.
+signal::Curve planned_curve(const plan::Target& target, const signal::Reading& reading) {
+    signal::Curve curve;
+    if (!reading.aim_band_db) return curve;
+    const double offset_db = reading.aim_band_db->value - target.aim_band_db;
+    for (std::size_t band = 0; band < band_count; ++band)
+        if (target.shape_db.has(band)) {
+            curve.hz.push_back(midband_hz(band));
+            curve.db.push_back(target.shape_db[band] + offset_db);
+        }
+    return curve;
+}
+
+std::vector<report::BoxCurves> curves_of(const plan::Plan& plan, const Evidence& evidence) {
+    std::vector<report::BoxCurves> all;
+    const acoustics::Air air = air_of(plan, evidence.takes);
+    for (const plan::Box& box : plan.boxes) {
+        report::BoxCurves curves;
+        const log::EvidenceRecord* heard = newest_on_axis(evidence, plan, box, curves.take);
+        if (heard == nullptr) continue;
+        curves.box = box.id;
+        curves.position = heard->position;
+        curves.measured = signal::magnitude_curve(heard->evidence, heard->reading, smoothing_octaves);
+        curves.planned = planned_curve(plan::target(plan, box, *plan.position(heard->position), air), heard->reading);
+        if (heard->reading.arrival_s) {
+            // The mic's own latency is off the arrival but still in the impulse response.
+            curves.arrival_s = heard->reading.arrival_s->value + heard->evidence.latency_s;
+            curves.gate_end_s = curves.arrival_s + heard->reading.gate_s;
+        }
+        curves.reflections = heard->reading.reflections;
+        draw_impulse(*heard, curves);
+        all.push_back(std::move(curves));
+    }
+    return all;
+}
+
+struct Dated {
+    Moment when;
+    report::EventLine line;
+};
+
+std::vector<report::EventLine> history_of(const Evidence& evidence,
+                                          const std::vector<log::SignOff>& sign_offs, const Result<std::vector<log::PlanRevision>>& plans) {
+    std::vector<Dated> events;
+    const auto add = [&](const log::Origin& by, std::string what) {
+        events.push_back({by.when, {to_text(by.when), std::move(what), by.who}});
+    };
+    if (plans)
+        for (const auto& plan : *plans)
+            add(plan.origin, fmt::format("plan revision {}, {}", plan.revision, plan.sha256.substr(0, 12)));
+    for (const auto& take : evidence.takes)
+        add(take.origin, fmt::format("take {} ({}{}{})", take.label, capture::word(take.kind),
+                                     take.sounding.empty() ? "" : " of ", join_circuits(take.sounding)));
+    for (const auto& skip : evidence.skips)
+        add(skip.origin, fmt::format("skipped {} of {}: {}", skip.check, skip.subject, skip.why));
+    for (const auto& change : evidence.changes) add(change.origin, fmt::format("changed {}: {}", change.subject, change.what));
+    for (const auto& sign_off : sign_offs) add(sign_off.origin, fmt::format("signed as {}", sign_off.role));
+    std::ranges::stable_sort(events, {}, [](const Dated& event) { return event.when.utc_s; });
+    std::vector<report::EventLine> lines;
+    for (auto& event : events) lines.push_back(std::move(event.line));
+    return lines;
+}
+
+std::string decision_statement(const plan::Rules& rules) {
+    if (rules.decision == plan::Decision::simple)
+        return "Simple acceptance: a figure inside its tolerance passes, outside it fails. Near a limit the risk of a wrong "
+               "verdict is up to one half and is shared between who hangs the rig and who signs it.";
+    return fmt::format("Guarded acceptance (JCGM 106): a check passes when the probability that the true value lies inside "
+                       "its tolerance is at least {0:.0f} %, fails when the probability that it lies outside is at least "
+                       "{0:.0f} %, and is unsure between. The remaining risk of a wrong pass or a wrong fail, at most "
+                       "{1:.0f} % at a limit, is shared between who hangs the rig and who signs it.",
+                       100.0 * rules.confidence, 100.0 * (1.0 - rules.confidence));
+}
+
+}  // namespace
+
+Result<report::Show> report_show(const Show& show) {
+    auto evidence = load_evidence(show, true);
+    if (!evidence) return std::unexpected(evidence.error());
+    auto current = tally(show);
+    if (!current) return std::unexpected(current.error());
+    auto rows = readings(show);
+    if (!rows) return std::unexpected(rows.error());
+    auto sign_offs = show.log.sign_offs();
+    if (!sign_offs) return std::unexpected(sign_offs.error());
+
+    report::Show page;
+    page.plan = show.plan.plan;
+    page.plan_sha256 = show.plan.sha256;
+    page.plan_revision = show.revision;
+    page.log_name = show.log.file().filename().string();
+    page.tool = tool_name();
+    page.made = to_text(now());
+    page.curves = curves_of(page.plan, *evidence);
+    for (const auto& skip : evidence->skips)
+        page.skips.push_back({skip.check, skip.subject, skip.origin.who, skip.why, skip.origin.when});
+    for (const auto& sign_off : *sign_offs) {
+        report::SignLine line{sign_off.origin.who, sign_off.role, to_text(sign_off.origin.when), sign_off.hash, {}, false, {}};
+        for (const auto& exception : sign_off.exceptions)
+            line.exceptions.push_back(exception.check + ":" + exception.subject);
+        line.stale_because = stale_because(sign_off, show, *current, *evidence);
+        line.stale = !line.stale_because.empty();
+        page.sign_offs.push_back(std::move(line));
+    }
+    page.history = history_of(*evidence, *sign_offs, show.log.plans());
+    const bool measured = std::ranges::any_of(evidence->takes, [](const auto& take) { return take.air.has_value(); });
+    const acoustics::Air air = air_of(page.plan, evidence->takes);
+    page.air = fmt::format("{}: {:.1f} \u00b0C, {:.0f} %, {:.1f} kPa", measured ? "measured" : "as planned", air.temperature_c,
+                           air.humidity_pct, air.pressure_kpa);
+    for (const auto& take : evidence->takes) {
+        if (!take.origin.who.empty() && std::ranges::find(page.walked_by, take.origin.who) == page.walked_by.end())
+            page.walked_by.push_back(take.origin.who);
+        page.rehearsed = page.rehearsed || take.origin.device == "rehearsal";
+    }
+    page.cautions = {sound_caution(), rigging_caution()};
+    page.decision_statement = decision_statement(page.plan.rules);
+    page.tally = std::move(*current);
+    page.readings = std::move(*rows);
+    return page;
+}
+
+Result<std::filesystem::path> write_report(const Show& show, const std::filesystem::path& folder) {
+    auto page = report_show(show);
+    if (!page) return std::unexpected(page.error());
+    return report::write_report(*page, folder);
+}
+
+}  // namespace proofwalk::walk
