@@ -2,6 +2,7 @@
 #pragma once
 
 #include <filesystem>
+#include <functional>
 #include <memory>
 
 #include "units/fault.hpp"
@@ -29,5 +30,9 @@ struct Beam {
 [[nodiscard]] std::shared_ptr<const Directivity> omni_directivity();
 // AES69 (SOFA) file; magnitudes normalised to the axis.
 [[nodiscard]] Result<std::shared_ptr<const Directivity>> directivity_from_sofa(const std::filesystem::path& file);
+
+// Power mean over the third-octave midbands inside low_hz..high_hz of a level that depends on frequency; between two
+// midbands the level at the geometric mean.
+[[nodiscard]] double band_mean_db(double low_hz, double high_hz, const std::function<double(double)>& level_db);
 
 }  // namespace proofwalk::acoustics

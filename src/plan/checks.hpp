@@ -1,6 +1,7 @@
 // The checks that follow from a plan, in the order of the tally: circuits, then boxes, then pairs.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -20,11 +21,16 @@ struct PlannedCheck {
     std::vector<std::string> boxes;    // one or two; for sounding every box of the circuit
     std::vector<std::string> circuits; // that must sound, one after another
     std::vector<std::string> positions; // that its takes need (all of them; for edges, those that exist)
-    std::string array;                 // for pairs
+    std::vector<std::string> missing;  // needed roles that no position of the plan serves: "on-axis of M1"
+    std::string array;                 // for pairs: the first that has them as neighbours
     Band band_hz;                      // where it is judged
     friend bool operator==(const PlannedCheck&, const PlannedCheck&) = default;
 };
 
 [[nodiscard]] std::vector<PlannedCheck> checks(const Plan& plan);
+
+// Where two neighbours are judged: the array's band_hz, else what their aim bands share, else what their ranges share;
+// nothing when they share no frequency at all.
+[[nodiscard]] std::optional<Band> pair_band(const Plan& plan, const Array& array, const Box& first, const Box& second);
 
 }  // namespace proofwalk::plan

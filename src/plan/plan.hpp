@@ -3,7 +3,9 @@
 
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -122,5 +124,9 @@ struct Plan {
 
 [[nodiscard]] std::string_view word(Role role);       // "on-axis", "top-edge", ...
 [[nodiscard]] std::string_view word(ArrayKind kind);  // "coupled", "point-destination", ...
+[[nodiscard]] std::optional<Role> role_from_word(std::string_view word);
+[[nodiscard]] std::optional<ArrayKind> array_kind_from_word(std::string_view word);
+[[nodiscard]] std::span<const std::string_view> role_names();  // every word, in the order of the enum
+[[nodiscard]] std::span<const std::string_view> array_kind_names();
 
 }  // namespace proofwalk::plan
