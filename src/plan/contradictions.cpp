@@ -10,6 +10,7 @@
 #include "plan/area.hpp"
 #include "plan/checks.hpp"
 #include "plan/toml_fields.hpp"
+#include "units/nearest.hpp"
 
 
 namespace proofwalk::plan {

@@ -45,14 +45,6 @@ int line_of(const toml::node& node) { return static_cast<int>(node.source().begi
 std::string in_quotes(std::string_view text) { return "\"" + std::string(text) + "\""; }
 std::string number_text(double value) { return fmt::format("{}", value); }
 
-std::string nearest_remedy(std::string_view word, std::span<const std::string_view> known, std::string_view kind) {
-    const std::string_view nearest = nearest_word(word, known);
-    if (nearest.empty()) return {};
-    const std::size_t close = std::max<std::size_t>(2, word.size() / 3);
-    if (edit_distance(word, nearest) <= close) return fmt::format("did you mean {}?", in_quotes(nearest));
-    return fmt::format("the nearest known {} is {}", kind, in_quotes(nearest));
-}
-
 Fields::Fields(Findings& findings, const toml::table* table, std::string section, std::span<const std::string_view> known)
     : findings_(findings), table_(table), section_(std::move(section)) {
     if (table_ == nullptr) return;

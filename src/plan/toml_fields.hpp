@@ -36,10 +36,6 @@ struct Findings {
 // "20", "0.5", "-8.25": the shortest form that reads back the same.
 [[nodiscard]] std::string number_text(double value);
 
-// `did you mean "gain_db"?` when the word is close, else `the nearest known key is "gain_db"`; `kind` names what is known
-// ("key", "role", "box"). Empty when nothing is known.
-[[nodiscard]] std::string nearest_remedy(std::string_view word, std::span<const std::string_view> known, std::string_view kind);
-
 class Fields {
 public:
     // `table` may be null (the section is missing): every optional field then gets its default.

@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <array>
 #include <cstddef>
+#include <span>
+#include <string>
 #include <string_view>
 
 namespace proofwalk {
@@ -46,5 +48,10 @@ template <class Range>
     }
     return best;
 }
+
+// A remedy for a fault: `did you mean "gain_db"?` when the word is close, else `the nearest known key is "gain_db"`, where
+// `kind` names what is known ("key", "role", "box"). Empty when nothing is known.
+[[nodiscard]] std::string nearest_remedy(std::string_view word, std::span<const std::string_view> known,
+                                         std::string_view kind);
 
 }  // namespace proofwalk
