@@ -1,0 +1,265 @@
+#include "signal/measure.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <string>
+
+#include "signal/arrival.hpp"
+#include "signal/deconvolve.hpp"
+#include "signal/least_squares.hpp"
+#include "signal/quality.hpp"
+#include "signal/third_octave.hpp"
+#include "units/convert.hpp"
+
+namespace proofwalk::signal {
+
+namespace {
+
+constexpr double before_s = 0.06;           // kept of the response before the moment zero: noise alone
+constexpr double longest_response_s = 1.6;
+constexpr double shortest_response_s = 0.25;
+constexpr double noise_response_s = 1.0;    // length of the response that a noise take is fitted with
+
+Fault refused(std::string place, std::string reason, std::string remedy) {
+    return {FaultKind::input, {}, std::move(place), std::move(reason), std::move(remedy)};
+}
+
+std::optional<Fault> fault_of(const Samples& samples) {
+    if (!(samples.rate_hz >= 8000.0 && samples.rate_hz <= 384000.0))
+        return refused("take", "the sample rate is not between 8 and 384 kHz", "record at 48 kHz");
+    if (samples.mics.empty()) return refused("take", "no mic channel is named", "name the channels that carry a mic");
+    const auto finite = [](std::span<const float> channel) { return std::ranges::all_of(channel, [](float s) { return std::isfinite(s); }); };
+    if (!finite(samples.reference) || !finite(samples.played)) return refused("reference", "it holds numbers that cannot be", "record the take again");
+    for (std::size_t mic = 0; mic < samples.mics.size(); ++mic) {
+        const std::string place = "mic " + std::to_string(mic + 1);
+        if (static_cast<double>(samples.mics[mic].samples.size()) < 0.1 * samples.rate_hz)
+            return refused(place, "the recording is shorter than a tenth of a second", "record the whole signal and its decay");
+        if (!finite(samples.mics[mic].samples)) return refused(place, "it holds numbers that cannot be", "record the take again");
+    }
+    return std::nullopt;
+}
+
+float peak_of(std::span<const float> channel) {
+    float peak = 0.0F;
+    for (float sample : channel) peak = std::max(peak, std::abs(sample));
+    return peak;
+}
+
+double response_db_at(const MicResponse& response, double hz) {
+    if (response.hz.empty()) return 0.0;
+    const auto above = std::ranges::lower_bound(response.hz, hz);
+    if (above == response.hz.begin()) return response.db.front();
+    if (above == response.hz.end()) return response.db.back();
+    const auto n = static_cast<std::size_t>(above - response.hz.begin());
+    const double share = std::log(hz / response.hz[n - 1]) / std::log(response.hz[n] / response.hz[n - 1]);
+    return response.db[n - 1] + share * (response.db[n] - response.db[n - 1]);
+}
+
+// Gain that turns a mic's spectrum into that of a flat mic, in pascals where calibrated.
+std::vector<float> correction(const MicTrack& mic, const RealFft& fft, double rate_hz) {
+    std::vector<float> gain(fft.bins(), static_cast<float>(mic.pascal_per_fs.value_or(1.0)));
+    if (!mic.response) return gain;
+    for (std::size_t bin = 0; bin < gain.size(); ++bin) {
+        const double hz = std::max(static_cast<double>(bin), 0.5) * rate_hz / static_cast<double>(fft.size());
+        gain[bin] *= static_cast<float>(amplitude_of_db(-response_db_at(*mic.response, hz)));
+    }
+    return gain;
+}
+
+std::vector<float> window_of(std::span<const float> circular, std::ptrdiff_t first_lag, std::size_t count) {
+    const auto size = static_cast<std::ptrdiff_t>(circular.size());
+    std::vector<float> out(count);
+    for (std::size_t n = 0; n < count; ++n) {
+        const std::ptrdiff_t lag = ((first_lag + static_cast<std::ptrdiff_t>(n)) % size + size) % size;
+        out[n] = circular[static_cast<std::size_t>(lag)];
+    }
+    return out;
+}
+
+// Noise energy per second of response and band, from stretches before anything can arrive (the median of four).
+BandLevels noise_before(std::span<const float> circular, std::ptrdiff_t zero_lag, double rate_hz) {
+    constexpr double piece_s = 0.08, nearest_s = 0.03;
+    constexpr int pieces = 4;
+    const auto count = static_cast<std::size_t>(piece_s * rate_hz);
+    const RealFft fft(fast_size(count * 4));
+    std::vector<BandLevels> levels;
+    for (int piece = 0; piece < pieces; ++piece) {
+        const auto from = zero_lag - static_cast<std::ptrdiff_t>((nearest_s + piece_s * (piece + 1)) * rate_hz);
+        const Spectrum spectrum = fft.forward(window_of(circular, from, count));
+        levels.push_back(mean_levels(spectrum, rate_hz / static_cast<double>(fft.size())));
+    }
+    BandLevels noise;
+    for (std::size_t band = 0; band < band_count; ++band) {
+        std::vector<double> powers;
+        for (const BandLevels& level : levels)
+            if (level.has(band)) powers.push_back(power_of_db(level[band]));
+        if (powers.empty()) continue;
+        std::ranges::sort(powers);
+        noise[band] = power_db(0.5 * (powers[(powers.size() - 1) / 2] + powers[powers.size() / 2]) / piece_s);
+    }
+    return noise;
+}
+
+
+class Measuring {
+public:
+    Measuring(const Samples& samples, const Bands& bands, std::span<const float> reference, bool absolute)
+        : samples_(samples), bands_(bands), absolute_(absolute),
+          excitation_(reference, samples.rate_hz, fast_size(longest(samples, reference) + static_cast<std::size_t>(0.5 * samples.rate_hz))) {}
+
+    std::vector<Evidence> run() {
+        std::vector<std::vector<float>> circular;
+        for (const MicTrack& mic : samples_.mics) circular.push_back(divided(mic));
+        const std::ptrdiff_t zero_lag = absolute_ ? 0 : earliest_lag(circular);
+        std::vector<Evidence> all;
+        for (std::size_t mic = 0; mic < samples_.mics.size(); ++mic) all.push_back(evidence_of(mic, circular[mic], zero_lag));
+        if (!absolute_) count_from_earliest(all);
+        return all;
+    }
+
+private:
+    static std::size_t longest(const Samples& samples, std::span<const float> reference) {
+        std::size_t most = reference.size();
+        for (const MicTrack& mic : samples.mics) most = std::max(most, mic.samples.size());
+        return most;
+    }
+
+    std::vector<float> divided(const MicTrack& mic) const {
+        return excitation_.fft().inverse(excitation_.divide(excitation_.fft().forward(mic.samples)));
+    }
+
+    // Without a common start only the take itself says when the sound begins: 20 ms before the strongest response.
+    static std::ptrdiff_t earliest_lag(const std::vector<std::vector<float>>& circular) {
+        std::ptrdiff_t earliest = 0;
+        float strongest = 0.0F;
+        for (const auto& response : circular) {
+            const auto peak = std::ranges::max_element(response, {}, [](float s) { return std::abs(s); });
+            if (std::abs(*peak) > strongest) {
+                strongest = std::abs(*peak);
+                earliest = peak - response.begin();
+            }
+        }
+        return earliest;
+    }
+
+    [[nodiscard]] std::size_t response_length(const MicTrack& mic) const {
+        const double recorded_s = static_cast<double>(mic.samples.size()) / samples_.rate_hz;
+        const double after_s = absolute_ ? recorded_s - excitation_.ends_s() : longest_response_s;
+        return static_cast<std::size_t>(std::clamp(after_s, shortest_response_s, longest_response_s) * samples_.rate_hz);
+    }
+
+    Evidence evidence_of(std::size_t index, const std::vector<float>& circular, std::ptrdiff_t zero_lag) {
+        const MicTrack& mic = samples_.mics[index];
+        const double rate_hz = samples_.rate_hz;
+        Evidence evidence;
+        evidence.rate_hz = rate_hz;
+        evidence.absolute = absolute_;
+        evidence.calibrated = mic.pascal_per_fs.has_value();
+        evidence.latency_s = mic.latency_s;
+        evidence.flags = channel_flags(mic.samples, rate_hz);
+        if (samples_.device_lost_samples) evidence.flags.raise(Flag::dropped);
+        evidence.played_db = excitation_.played_db();
+
+        const double lead_s = absolute_ ? before_s : 0.25;
+        const auto first_lag = zero_lag - static_cast<std::ptrdiff_t>(lead_s * rate_hz);
+        evidence.first_s = static_cast<double>(first_lag) / rate_hz;
+        if (samples_.kind == TakeKind::noise) {
+            from_noise(evidence, mic, first_lag, lead_s);
+        } else {
+            evidence.impulse = window_of(circular, first_lag, response_length(mic) + static_cast<std::size_t>(lead_s * rate_hz));
+            evidence.noise_impulse_db = noise_before(circular, zero_lag - (absolute_ ? 0 : static_cast<std::ptrdiff_t>(0.2 * rate_hz)), rate_hz);
+        }
+        set_noise(evidence, index);
+        correct(evidence, mic);
+        return evidence;
+    }
+
+    void from_noise(Evidence& evidence, const MicTrack& mic, std::ptrdiff_t first_lag, double lead_s) {
+        const double sounds_s = std::max(excitation_.ends_s() - excitation_.begins_s(), 0.1);
+        const double length_s = std::min(noise_response_s, 0.25 * sounds_s) + lead_s;
+        LeastSquaresResponse fitted =
+            least_squares_response(excitation_, mic.samples, first_lag, static_cast<std::size_t>(length_s * samples_.rate_hz));
+        if (fitted.weighted_share < 0.995) evidence.flags.raise(Flag::burst);
+        evidence.impulse = std::move(fitted.impulse);
+
+        // What is left over is noise; blocks that were held down are left out, and the taps took their share of it.
+        const auto begin = static_cast<std::size_t>(excitation_.begins_s() * samples_.rate_hz);
+        const auto end = std::min(static_cast<std::size_t>(excitation_.ends_s() * samples_.rate_hz), mic.samples.size());
+        std::vector<float> quiet, heard;
+        for (std::size_t n = begin; n < end; ++n) {
+            if (fitted.weights[std::min(n / fitted.block, fitted.weights.size() - 1)] < 0.5F) continue;
+            quiet.push_back(fitted.left_over[n]);
+            heard.push_back(mic.samples[n]);
+        }
+        if (quiet.size() < 256) return;
+        const double taken = std::clamp(1.0 - length_s / sounds_s, 0.2, 1.0);
+        const BandLevels rest = band_levels_dbfs(quiet, samples_.rate_hz), whole = band_levels_dbfs(heard, samples_.rate_hz);
+        for (std::size_t band = 0; band < band_count; ++band) {
+            if (!rest.has(band) || !evidence.played_db.has(band)) continue;
+            const double noise_db = rest[band] - power_db(taken) - evidence.played_db[band];
+            evidence.noise_impulse_db[band] = noise_db - power_db(sounds_s * fitted.weighted_share);
+            evidence.coherence[band] = std::clamp(1.0 - power_of_db(rest[band] - whole[band]) / taken, 0.0, 1.0);
+        }
+    }
+
+    void set_noise(Evidence& evidence, std::size_t index) const {
+        const double sounds_db = power_db(std::max(excitation_.ends_s() - excitation_.begins_s(), 0.01));
+        const bool has_silence = index < samples_.silence_dbfs.size();
+        for (std::size_t band = 0; band < band_count; ++band) {
+            if (has_silence && samples_.silence_dbfs[index].has(band) && evidence.played_db.has(band))
+                evidence.noise_db[band] = samples_.silence_dbfs[index][band] - evidence.played_db[band];
+            else if (evidence.noise_impulse_db.has(band))
+                evidence.noise_db[band] = evidence.noise_impulse_db[band] + sounds_db;
+        }
+    }
+
+    void correct(Evidence& evidence, const MicTrack& mic) const {
+        if (!mic.response && !mic.pascal_per_fs) return;
+        const RealFft fft(fast_size(evidence.impulse.size() + 4096));
+        const std::vector<float> gain = correction(mic, fft, samples_.rate_hz);
+        Spectrum spectrum = fft.forward(evidence.impulse);
+        for (std::size_t bin = 0; bin < spectrum.size(); ++bin) spectrum[bin] *= gain[bin];
+        std::vector<float> corrected = fft.inverse(spectrum);
+        corrected.resize(evidence.impulse.size());
+        evidence.impulse = std::move(corrected);
+        for (std::size_t band = 0; band < band_count; ++band) {
+            const double db = amplitude_db(mic.pascal_per_fs.value_or(1.0)) -
+                              (mic.response ? response_db_at(*mic.response, midband_hz(band)) : 0.0);
+            if (evidence.noise_db.has(band)) evidence.noise_db[band] += db;
+            if (evidence.noise_impulse_db.has(band)) evidence.noise_impulse_db[band] += db;
+        }
+    }
+
+    // The earliest certain arrival of the take becomes moment zero.
+    void count_from_earliest(std::vector<Evidence>& all) const {
+        std::optional<double> earliest;
+        for (const Evidence& evidence : all) {
+            const auto arrival = first_arrival(evidence, bands_);
+            if (arrival && arrival->certain && (!earliest || arrival->at_s - evidence.latency_s < *earliest))
+                earliest = arrival->at_s - evidence.latency_s;
+        }
+        if (!earliest) return;
+        for (Evidence& evidence : all) evidence.first_s -= *earliest;
+    }
+
+    const Samples& samples_;
+    const Bands& bands_;
+    bool absolute_;
+    Excitation excitation_;
+};
+
+}  // namespace
+
+Result<std::vector<std::vector<Evidence>>> measure(const Samples& samples, const Bands& bands) {
+    if (auto fault = fault_of(samples)) return std::unexpected(*fault);
+    const bool has_reference = peak_of(samples.reference) > 0.0F;
+    const std::span<const float> reference = has_reference ? samples.reference : samples.played;
+    if (!(peak_of(reference) > 0.0F))
+        return std::unexpected(refused("reference", "no channel carries the signal and no signal file is given",
+                                       "name the reference channel, or the signal that was played"));
+    std::vector<std::vector<Evidence>> all;
+    all.push_back(Measuring(samples, bands, reference, has_reference).run());
+    return all;
+}
+
+}  // namespace proofwalk::signal

@@ -1,0 +1,13 @@
+// What is wrong with the samples themselves, before anything is computed from them.
+#pragma once
+
+#include <span>
+
+#include "units/flags.hpp"
+
+namespace proofwalk::signal {
+
+// Raised from one channel alone: dead_channel, clipped, clipped_before, dropped.
+[[nodiscard]] Flags channel_flags(std::span<const float> samples, double rate_hz);
+
+}  // namespace proofwalk::signal
