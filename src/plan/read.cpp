@@ -151,14 +151,16 @@ private:
         Fields fields(findings_, &table, "[[model]]", known);
         Model model;
         model.id = fields.id();
+        const std::size_t before = findings_.faults.size();
         model.pattern = fields.one_of("pattern", Pattern::beam, pattern_from_word, patterns, "pattern");
-        const bool beam = model.pattern == Pattern::beam;
+        const bool known_pattern = findings_.faults.size() == before;
+        const bool beam = known_pattern && model.pattern == Pattern::beam;  // of a misspelt pattern no coverage is asked
         const auto coverage = [&](std::string_view key) {
             return beam ? fields.needed_number(key, coverage_angle) : fields.number(key, 360.0, coverage_angle);
         };
         model.coverage_h_deg = coverage("coverage_h_deg");
         model.coverage_v_deg = coverage("coverage_v_deg");
-        read_bands(fields, model);
+        read_bands(fields, model, beam);
         model.size_m = fields.optional_triple("size_m", {0.01, 20.0, "m"}).value_or(Vec3{});
         model.directivity = fields.text("directivity", "");
         model.coverage_u_pct = fields.number("coverage_u_pct", model.directivity.empty() ? 5.0 : 2.0, {0.0, 100.0, "%"});
@@ -171,13 +173,13 @@ private:
         plan_.models.push_back(model);
     }
 
-    static void read_bands(Fields& fields, Model& model) {
+    static void read_bands(Fields& fields, Model& model, bool beam) {
         if (!fields.has("range_hz")) fields.fault("range_hz", "the key \"range_hz\" is missing", "add it");
         const auto range = fields.optional_band("range_hz");
         model.range_hz = range.value_or(Band{20.0, 20000.0});
         const auto aim = fields.optional_band("aim_band_hz");
         model.aim_band_hz = aim.value_or(model.range_hz);
-        if (!fields.has("aim_band_hz") && model.pattern == Pattern::beam)
+        if (!fields.has("aim_band_hz") && beam)
             fields.fault("aim_band_hz", "the key \"aim_band_hz\" is missing", "add it: the band in which the coverage angles hold");
         const bool outside = aim && range && (aim->low_hz < range->low_hz || aim->high_hz > range->high_hz);
         if (outside)
