@@ -28,7 +28,7 @@ TEST(Convert, WrapsAnglesIntoOneTurn) {
     EXPECT_DOUBLE_EQ(wrapped_deg(720.0), 0.0);
 }
 
-static_assert(metres_per_foot == 12.0 * metres_per_inch);
+TEST(Convert, AFootIsTwelveInches) { EXPECT_DOUBLE_EQ(metres_per_foot, 12.0 * metres_per_inch); }
 
 // IEC 61260-1:2014, third octave at 1 kHz: 891.251 to 1122.018 Hz.
 TEST(Bands, EdgesAgreeWithTheStandard) {
