@@ -47,9 +47,9 @@ std::string rigging_caution() {
            "Local codes and licensed practice decide; this advice replaces neither.";
 }
 
-Result<StoredTake> take_live(Show& show, capture::Device& device, const LiveTake& take,
-                             const std::function<void(const capture::Progress&)>& progress,
-                             const std::atomic<bool>& stop) {
+Result<StoredTake> take_stored(Show& show, capture::Device& device, const LiveTake& take,
+                               const std::function<void(const capture::Progress&)>& progress,
+                               const std::atomic<bool>& stop) {
     const capture::DeviceInfo info = device.info();
     if (auto fault = refusal(take, info)) return std::unexpected(*fault);
     auto driven = drive_signal(show.plan.plan, take.circuit, take.drive);
@@ -72,10 +72,16 @@ Result<StoredTake> take_live(Show& show, capture::Device& device, const LiveTake
 
     auto recording = device.run(request, progress, stop);
     if (!recording) return std::unexpected(recording.error());
-    const log::Origin by = origin(take.armed_by, info.name);
-    auto stored = store_take(show, *recording, {}, std::nullopt, by);
-    if (!stored) return std::unexpected(stored.error());
-    if (auto judgement = judged(show, by); !judgement) return std::unexpected(judgement.error());
+    return store_take(show, *recording, take.known_mics, std::nullopt, origin(take.armed_by, info.name));
+}
+
+Result<StoredTake> take_live(Show& show, capture::Device& device, const LiveTake& take,
+                             const std::function<void(const capture::Progress&)>& progress,
+                             const std::atomic<bool>& stop) {
+    auto stored = take_stored(show, device, take, progress, stop);
+    if (!stored) return stored;
+    if (auto judgement = judged(show, origin(take.armed_by, device.info().name)); !judgement)
+        return std::unexpected(judgement.error());
     return stored;
 }
 

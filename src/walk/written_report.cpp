@@ -134,8 +134,8 @@ std::string decision_statement(const plan::Rules& rules) {
 
 }  // namespace
 
-Result<report::Show> report_show(const Show& show) {
-    auto evidence = load_evidence(show, true);
+Result<report::Show> report_show(const Show& show, Curves curves) {
+    auto evidence = load_evidence(show, curves == Curves::with);
     if (!evidence) return std::unexpected(evidence.error());
     auto current = tally(show);
     if (!current) return std::unexpected(current.error());
@@ -151,7 +151,7 @@ Result<report::Show> report_show(const Show& show) {
     page.log_name = show.log.file().filename().string();
     page.tool = tool_name();
     page.made = to_text(now());
-    page.curves = curves_of(page.plan, *evidence);
+    if (curves == Curves::with) page.curves = curves_of(page.plan, *evidence);
     for (const auto& skip : evidence->skips)
         page.skips.push_back({skip.check, skip.subject, skip.origin.who, skip.why, skip.origin.when});
     for (const auto& sign_off : *sign_offs) {

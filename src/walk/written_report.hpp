@@ -7,7 +7,9 @@
 
 namespace proofwalk::walk {
 
-[[nodiscard]] Result<report::Show> report_show(const Show& show);
+// Without curves no impulse response is read: quick, for a screen that is refreshed after every take.
+enum class Curves { with, without };
+[[nodiscard]] Result<report::Show> report_show(const Show& show, Curves curves = Curves::with);
 [[nodiscard]] Result<std::filesystem::path> write_report(const Show& show, const std::filesystem::path& folder);
 
 }  // namespace proofwalk::walk
