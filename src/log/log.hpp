@@ -2,6 +2,7 @@
 // returned as stored is on the disk (WAL, full sync). Schema: docs/log.md.
 #pragma once
 
+#include <chrono>
 #include <cstdint>
 #include <filesystem>
 #include <memory>
@@ -67,14 +68,14 @@ struct TakeRecord {
 struct SkipRecord {
     std::string check, subject, why;
     Origin origin;
-    std::int64_t after_take = 0;  // number of the newest take when it was skipped
-    bool taken_up = false;        // a later take of its circuits reopened it
+    std::int64_t after_take = 0;  // number of the newest take when it was skipped; found by the log
+    bool taken_up = false;        // true: this record takes up again what an earlier one skipped
 };
 
 struct ChangeRecord {
     std::string subject, what;
     Origin origin;
-    std::int64_t after_take = 0;  // takes up to this number that touch the subject are retired
+    std::int64_t after_take = 0;  // takes up to this number that touch the subject are retired; found by the log
 };
 
 struct Exception {
@@ -115,7 +116,8 @@ class Log {
 public:
     // write creates the file when there is none. Faults: not a log, from a newer version, read-only, full disk, locked by
     // another process (waits politely first), corrupt.
-    [[nodiscard]] static Result<Log> open(const std::filesystem::path& file, Mode mode);
+    [[nodiscard]] static Result<Log> open(const std::filesystem::path& file, Mode mode,
+                                          std::chrono::milliseconds wait = std::chrono::seconds{5});
     Log(Log&&) noexcept;
     Log& operator=(Log&&) noexcept;
     ~Log();
@@ -138,6 +140,12 @@ public:
 
     // Takes in order, with readings. `with_evidence` false leaves the impulse responses on the disk.
     [[nodiscard]] Result<std::vector<TakeRecord>> takes(bool with_evidence = true) const;
+
+    // One take by its number; nothing when there is none.
+    [[nodiscard]] Result<std::optional<TakeRecord>> take(std::int64_t number, bool with_evidence = true) const;
+    // The raw recording of a take, every stored file checked against its hash first; empty when none was kept. Samples
+    // come back to the bit.
+    [[nodiscard]] Result<std::vector<std::vector<float>>> raw_channels(std::int64_t take_number) const;
 
     // What a judgement was made from: it is up to date while these are the newest of the log.
     [[nodiscard]] Result<Basis> newest_basis() const;

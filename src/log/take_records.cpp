@@ -1,0 +1,229 @@
+// Takes with their evidence and readings: one transaction each.
+#include <fmt/format.h>
+
+#include <array>
+#include <unordered_map>
+#include <unordered_set>
+
+#include "log/bytes.hpp"
+#include "log/open_log.hpp"
+#include "log/packed_reading.hpp"
+#include "log/plan_records.hpp"
+#include "log/raw_store.hpp"
+
+namespace proofwalk::log {
+namespace {
+
+constexpr std::array<std::pair<signal::TakeKind, std::string_view>, 6> take_kinds = {{
+    {signal::TakeKind::sweep, "sweep"},
+    {signal::TakeKind::noise, "noise"},
+    {signal::TakeKind::silence, "silence"},
+    {signal::TakeKind::calibrator, "calibrator"},
+    {signal::TakeKind::loopback, "loopback"},
+    {signal::TakeKind::match, "match"},
+}};
+
+std::string_view kind_word(signal::TakeKind kind) {
+    for (const auto& [known, name] : take_kinds)
+        if (known == kind) return name;
+    return "";
+}
+
+std::int64_t number_of_recording(const Database& db, const std::string& sha) {
+    return db.find_integer("SELECT min(record) FROM take WHERE sha256 = ?1", sha).value_or(0);
+}
+
+void write_take(const Database& db, std::int64_t number, const TakeRecord& take, const std::vector<RawFile>& raw) {
+    const auto air = [&](double acoustics::Air::*figure) {
+        return take.air ? std::optional{(*take.air).*figure} : std::nullopt;
+    };
+    db.run("INSERT INTO take (record, sha256, label, kind, temperature_c, humidity_pct, pressure_kpa, rate_hz, seconds, plan) "
+           "VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
+           number, take.sha256, take.label, kind_word(take.kind), air(&acoustics::Air::temperature_c),
+           air(&acoustics::Air::humidity_pct), air(&acoustics::Air::pressure_kpa), take.rate_hz, take.seconds,
+           plan_hash(db, take.plan_revision));
+    std::int64_t place = 0;
+    for (const std::string& circuit : take.sounding)
+        db.run("INSERT INTO take_circuit (record, place, circuit) VALUES (?1, ?2, ?3)", number, place++, circuit);
+    place = 0;
+    for (const RawFile& file : raw)
+        db.run("INSERT INTO raw_file (record, place, name, channels, bytes, sha256) VALUES (?1, ?2, ?3, ?4, ?5, ?6)", number,
+               place++, file.name, file.channels, file.bytes, file.sha256);
+}
+
+void write_heard(const Database& db, std::int64_t number, const TakeRecord& take) {
+    std::int64_t place = 0;
+    for (const EvidenceRecord& heard : take.evidence) {
+        const signal::Reading& reading = heard.reading;
+        const auto value = [](const std::optional<Measured>& figure) {
+            return figure ? std::optional{figure->value} : std::nullopt;
+        };
+        const auto u = [](const std::optional<Measured>& figure) {
+            return figure ? std::optional{figure->u} : std::nullopt;
+        };
+        Statement insert = db.prepare(
+            "INSERT INTO reading (record, place, circuit, mic, position, arrival_s, arrival_u_s, aim_band_db, aim_band_u_db, "
+            "signal_to_noise_db, flags, body, polarity) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)");
+        insert.bind(number).bind(place).bind(heard.circuit).bind(heard.mic).bind(heard.position);
+        insert.bind(value(reading.arrival_s)).bind(u(reading.arrival_s));
+        insert.bind(value(reading.aim_band_db)).bind(u(reading.aim_band_db)).bind(reading.signal_to_noise_db);
+        insert.bind(std::int64_t{reading.flags.bits()}).bind(packed(reading));
+        if (reading.polarity) insert.bind(*reading.polarity);
+        insert.step();
+        db.run("INSERT INTO evidence (record, place, body) VALUES (?1, ?2, ?3)", number, place, signal::pack(heard.evidence));
+        ++place;
+    }
+    place = 0;
+    for (const SilenceLevel& silence : take.silence)
+        db.run("INSERT INTO silence (record, place, mic, position, body) VALUES (?1, ?2, ?3, ?4, ?5)", number, place++,
+               silence.mic, silence.position, packed(silence.level_dbfs));
+}
+
+// Takes by record number while their parts are read.
+class TakesByRecord {
+public:
+    explicit TakesByRecord(std::vector<TakeRecord>& takes) : takes_(takes) {
+        for (std::size_t place = 0; place < takes.size(); ++place) places_[takes[place].number] = place;
+    }
+    // Null for the second record of a recording that two merged logs both hold.
+    [[nodiscard]] TakeRecord* find(std::int64_t record) {
+        const auto found = places_.find(record);
+        return found == places_.end() ? nullptr : &takes_[found->second];
+    }
+
+private:
+    std::vector<TakeRecord>& takes_;
+    std::unordered_map<std::int64_t, std::size_t> places_;
+};
+
+// All takes of the log, or the one of a record number.
+std::string only(std::optional<std::int64_t> number) {
+    return number ? fmt::format(" WHERE record = {}", *number) : std::string{};
+}
+
+std::vector<TakeRecord> bare_takes(const Database& db, std::optional<std::int64_t> number) {
+    const auto revisions = plan_revisions(db);
+    std::vector<TakeRecord> takes;
+    std::unordered_set<std::string> seen;
+    Statement rows = db.prepare(fmt::format(
+        "SELECT record, sha256, label, take.kind, temperature_c, humidity_pct, pressure_kpa, rate_hz, seconds, plan, {} "
+        "FROM take JOIN record ON record.number = take.record{} ORDER BY record",
+        origin_columns, only(number)));
+    while (rows.step()) {
+        TakeRecord take;
+        take.number = rows.integer(0);
+        take.sha256 = rows.text(1);
+        if (!seen.insert(take.sha256).second) continue;
+        take.label = rows.text(2);
+        const std::string word = rows.text(3);
+        bool known = false;
+        for (const auto& [kind, name] : take_kinds)
+            if (name == word) {
+                take.kind = kind;
+                known = true;
+            }
+        if (!known) throw damaged_record(db, take.number, "unknown kind of take");
+        if (const auto temperature = rows.maybe_real(4)) take.air = acoustics::Air{*temperature, rows.real(5), rows.real(6)};
+        take.rate_hz = rows.real(7);
+        take.seconds = rows.real(8);
+        if (const auto found = revisions.find(rows.text(9)); found != revisions.end()) take.plan_revision = found->second;
+        take.origin = origin_from(rows, 10);
+        takes.push_back(std::move(take));
+    }
+    return takes;
+}
+
+void read_circuits_and_files(const Database& db, std::optional<std::int64_t> number, TakesByRecord& takes) {
+    Statement circuits =
+        db.prepare("SELECT record, circuit FROM take_circuit" + only(number) + " ORDER BY record, place");
+    while (circuits.step())
+        if (TakeRecord* take = takes.find(circuits.integer(0))) take->sounding.push_back(circuits.text(1));
+    Statement files = db.prepare("SELECT record, place, name FROM raw_file" + only(number) + " ORDER BY record, place");
+    while (files.step())
+        if (TakeRecord* take = takes.find(files.integer(0)); take && files.integer(1) == 0) take->raw_file = files.text(2);
+}
+
+void read_heard(const Database& db, std::optional<std::int64_t> number, TakesByRecord& takes) {
+    Statement rows = db.prepare("SELECT record, circuit, mic, position, body FROM reading" + only(number) +
+                                " ORDER BY record, place");
+    while (rows.step()) {
+        TakeRecord* take = takes.find(rows.integer(0));
+        if (!take) continue;
+        take->evidence.push_back({rows.text(1), rows.text(2), rows.text(3), {}, reading_from(rows.blob(4))});
+    }
+    Statement silences = db.prepare("SELECT record, mic, position, body FROM silence" + only(number) + " ORDER BY record, place");
+    while (silences.step())
+        if (TakeRecord* take = takes.find(silences.integer(0)))
+            take->silence.push_back({silences.text(1), silences.text(2), bands_from(silences.blob(3))});
+}
+
+void read_evidence(const Database& db, std::optional<std::int64_t> number, TakesByRecord& takes) {
+    Statement rows = db.prepare("SELECT record, place, body FROM evidence" + only(number) + " ORDER BY record, place");
+    while (rows.step()) {
+        TakeRecord* take = takes.find(rows.integer(0));
+        if (!take) continue;
+        const auto place = static_cast<std::size_t>(rows.integer(1));
+        auto evidence = signal::unpack(rows.blob(2));
+        if (place >= take->evidence.size() || !evidence) throw BadBytes{};
+        take->evidence[place].evidence = std::move(*evidence);
+    }
+}
+
+std::vector<TakeRecord> read_takes(const Database& db, std::optional<std::int64_t> number, bool with_evidence) {
+    const Snapshot snapshot(db);
+    std::vector<TakeRecord> takes = bare_takes(db, number);
+    TakesByRecord by_record(takes);
+    try {
+        read_circuits_and_files(db, number, by_record);
+        read_heard(db, number, by_record);
+        if (with_evidence) read_evidence(db, number, by_record);
+    } catch (const BadBytes&) {
+        throw StoreError{damaged(db.file(), "packed readings or evidence of a take cannot be unpacked")};
+    }
+    return takes;
+}
+
+}  // namespace
+
+Result<Log::Added> Log::add_take(const TakeRecord& take, const std::vector<std::vector<float>>& raw_channels) {
+    return as_result([&]() -> Added {
+        const Database& db = impl_->db();
+        if (const std::int64_t known = number_of_recording(db, take.sha256)) return {known, true};
+        std::vector<RawFile> raw;
+        if (!raw_channels.empty()) raw = store_raw(impl_->takes_folder(), take.sha256, take.rate_hz, raw_channels);
+        Transaction transaction(db);
+        if (const std::int64_t known = number_of_recording(db, take.sha256)) return {known, true};
+        const std::int64_t number = next_number(db);
+        write_take(db, number, take, raw);
+        write_heard(db, number, take);
+        append(db, number, "take", take.origin);
+        transaction.commit();
+        return {number, false};
+    });
+}
+
+Result<std::vector<TakeRecord>> Log::takes(bool with_evidence) const {
+    return as_result([&] { return read_takes(impl_->db(), std::nullopt, with_evidence); });
+}
+
+Result<std::optional<TakeRecord>> Log::take(std::int64_t number, bool with_evidence) const {
+    return as_result([&]() -> std::optional<TakeRecord> {
+        auto found = read_takes(impl_->db(), number, with_evidence);
+        if (found.empty()) return std::nullopt;
+        return std::move(found.front());
+    });
+}
+
+Result<std::vector<std::vector<float>>> Log::raw_channels(std::int64_t take_number) const {
+    return as_result([&] {
+        std::vector<RawFile> files;
+        Statement rows = impl_->db().prepare(
+            "SELECT name, channels, bytes, sha256 FROM raw_file WHERE record = ?1 ORDER BY place");
+        rows.bind(take_number);
+        while (rows.step())
+            files.push_back({rows.text(0), static_cast<int>(rows.integer(1)), rows.integer(2), rows.text(3)});
+        return load_raw(impl_->takes_folder(), files);
+    });
+}
+
+}  // namespace proofwalk::log
