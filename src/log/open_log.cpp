@@ -42,9 +42,13 @@ void check_file(const std::filesystem::path& file, Mode mode) {
         not_a_log(file, "it is another kind of file, or its first bytes are damaged");
 }
 
-bool writable(const std::filesystem::path& file) {
+std::filesystem::path folder_of(const std::filesystem::path& file) {
     const std::filesystem::path folder = file.parent_path();
-    return ::access(file.c_str(), W_OK) == 0 && ::access(folder.empty() ? "." : folder.c_str(), W_OK) == 0;
+    return folder.empty() ? "." : folder;
+}
+
+bool writable(const std::filesystem::path& file) {
+    return ::access(file.c_str(), W_OK) == 0 && ::access(folder_of(file).c_str(), W_OK) == 0;
 }
 
 bool holds_bytes(const std::filesystem::path& file) {
@@ -57,7 +61,9 @@ std::unique_ptr<Database> connect(const std::filesystem::path& file, Mode mode, 
     std::error_code error;
     const bool there = std::filesystem::exists(file, error);
     if (mode == Mode::write) {
-        if (there && !writable(file))
+        const std::filesystem::path folder = folder_of(file);
+        const bool folder_there = std::filesystem::exists(folder, error);
+        if (there ? !writable(file) : folder_there && ::access(folder.c_str(), W_OK) != 0)
             refuse(file, "the log or its folder is read-only", "allow writing there or copy the log elsewhere");
         return std::make_unique<Database>(file, there ? Access::write : Access::create, wait);
     }
@@ -102,8 +108,7 @@ std::unique_ptr<Database> open_database(const std::filesystem::path& file, Mode 
             not_a_log(file, "it is empty: no record was ever stored in it");
         database->execute("PRAGMA journal_mode = WAL");
         begin_log(*database);
-        const std::filesystem::path folder = file.parent_path();
-        sync_folder(folder.empty() ? "." : folder);
+        sync_folder(folder_of(file));
     }
     check_identity(*database, file);
     if (mode == Mode::write) {

@@ -77,6 +77,7 @@ bool fits_24_bit(const std::vector<std::vector<float>>& channels) {
 
 using Channels = std::span<const std::vector<float>>;
 constexpr std::size_t frames_a_block = 4096;
+constexpr sf_count_t most_frames_expected = sf_count_t{60} * 192000;  // a header may claim more than it holds
 
 template <class Sample, class Convert, class Write>
 void write_interleaved(const std::string& name, Channels channels, Convert convert, Write write) {
@@ -99,7 +100,7 @@ std::vector<std::byte> packed(const std::string& name, double rate_hz, Channels 
     info.format = flac ? SF_FORMAT_FLAC | SF_FORMAT_PCM_24 : SF_FORMAT_RF64 | SF_FORMAT_FLOAT;
     SF_VIRTUAL_IO io = memory_io;
     MemoryFile memory;
-    const Sound sound{sf_open_virtual(&io, SFM_WRITE, &info, &memory)};
+    Sound sound{sf_open_virtual(&io, SFM_WRITE, &info, &memory)};
     if (!sound)
         throw StoreError{{FaultKind::log, name, "", fmt::format("the recording cannot be packed ({})", sf_strerror(nullptr)),
                           "store it without raw audio"}};
@@ -115,6 +116,7 @@ std::vector<std::byte> packed(const std::string& name, double rate_hz, Channels 
             name, channels, [](float sample) { return sample; },
             [&](const float* data, sf_count_t frames) { return sf_writef_float(sound.get(), data, frames); });
     }
+    sound.reset();  // writes what is left
     return std::move(memory.bytes);
 }
 
@@ -136,6 +138,8 @@ void unpack_into(std::vector<std::vector<float>>& channels, const std::string& n
     const std::size_t count = static_cast<std::size_t>(info.channels);
     const std::size_t first = channels.size();
     channels.resize(first + count);
+    for (std::size_t channel = first; channel < channels.size(); ++channel)
+        channels[channel].reserve(static_cast<std::size_t>(std::min(info.frames, most_frames_expected)));
     const bool flac = (info.format & SF_FORMAT_TYPEMASK) == SF_FORMAT_FLAC;
     const auto spread = [&](const auto* block, sf_count_t frames, auto convert) {
         for (std::size_t channel = 0; channel < count; ++channel)
