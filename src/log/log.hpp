@@ -49,6 +49,14 @@ struct SilenceLevel {
     BandLevels level_dbfs;
 };
 
+// What a calibrator take gave for one mic.
+struct Calibration {
+    std::string mic;
+    double pascal_per_fs = 0.0;  // instantaneous pascals at sample value 1.0
+    double level_db = 0.0;       // stated level of the calibrator
+    friend bool operator==(const Calibration&, const Calibration&) = default;
+};
+
 struct TakeRecord {
     std::int64_t number = 0;   // given by the log, in order
     std::string sha256;        // identity: of the raw recording
@@ -62,6 +70,7 @@ struct TakeRecord {
     int plan_revision = 0;
     std::vector<EvidenceRecord> evidence;
     std::vector<SilenceLevel> silence;
+    std::vector<Calibration> calibrations;  // calibrator takes
     Origin origin;
 };
 

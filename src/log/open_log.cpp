@@ -28,7 +28,7 @@ void check_file(const std::filesystem::path& file, Mode mode) {
     std::error_code error;
     const auto status = std::filesystem::status(file, error);
     if (!std::filesystem::exists(status)) {
-        if (mode == Mode::read) refuse(file, "there is no such log", "check the path, or begin a log by storing a take in it");
+        if (mode == Mode::read) refuse(file, "there is no log here", "check the path, or begin a log by storing a take in it");
         return;
     }
     if (!std::filesystem::is_regular_file(status)) not_a_log(file, "it is no file");

@@ -95,6 +95,15 @@ CREATE TABLE silence (
   PRIMARY KEY (record, place)
 ) STRICT;
 
+CREATE TABLE calibration (
+  record INTEGER NOT NULL REFERENCES take (record) DEFERRABLE INITIALLY DEFERRED,
+  place INTEGER NOT NULL,
+  mic TEXT NOT NULL,
+  pascal_per_fs REAL NOT NULL,
+  level_db REAL NOT NULL,
+  PRIMARY KEY (record, place)
+) STRICT, WITHOUT ROWID;
+
 CREATE TABLE judgement (
   record INTEGER PRIMARY KEY REFERENCES record (number) DEFERRABLE INITIALLY DEFERRED,
   base TEXT NOT NULL,
@@ -190,8 +199,8 @@ void make_version_1(const Database& database) {
     database.execute(std::string{version_1});
     forbid_edits(database, "record");
     for (const std::string_view table :
-         {"plan", "take", "take_circuit", "raw_file", "reading", "evidence", "silence", "judgement", "verdict", "skip",
-          "change", "sign_off", "sign_off_exception", "hand_reading", "gear"})
+         {"plan", "take", "take_circuit", "raw_file", "reading", "evidence", "silence", "calibration", "judgement", "verdict",
+          "skip", "change", "sign_off", "sign_off_exception", "hand_reading", "gear"})
         forbid_edits(database, table);
 }
 
@@ -214,7 +223,8 @@ std::span<const Kind> kinds() {
            "signal_to_noise_db, flags, body",
            true},
           {"evidence", "place, body", true},
-          {"silence", "place, mic, position, body", true}}},
+          {"silence", "place, mic, position, body", true},
+          {"calibration", "place, mic, pascal_per_fs, level_db", true}}},
         {"judgement",
          {{"judgement",
            "base, depth, plan, last_take, last_change, last_hand_reading, last_gear, stands_on, body"},

@@ -77,6 +77,10 @@ void write_heard(const Database& db, std::int64_t number, const TakeRecord& take
     for (const SilenceLevel& silence : take.silence)
         db.run("INSERT INTO silence (record, place, mic, position, body) VALUES (?1, ?2, ?3, ?4, ?5)", number, place++,
                silence.mic, silence.position, packed(silence.level_dbfs));
+    place = 0;
+    for (const Calibration& calibration : take.calibrations)
+        db.run("INSERT INTO calibration (record, place, mic, pascal_per_fs, level_db) VALUES (?1, ?2, ?3, ?4, ?5)", number,
+               place++, calibration.mic, calibration.pascal_per_fs, calibration.level_db);
 }
 
 // Takes by record number while their parts are read.
@@ -155,6 +159,11 @@ void read_heard(const Database& db, std::optional<std::int64_t> number, TakesByR
     while (silences.step())
         if (TakeRecord* take = takes.find(silences.integer(0)))
             take->silence.push_back({silences.text(1), silences.text(2), bands_from(silences.blob(3))});
+    Statement calibrations =
+        db.prepare("SELECT record, mic, pascal_per_fs, level_db FROM calibration" + only(number) + " ORDER BY record, place");
+    while (calibrations.step())
+        if (TakeRecord* take = takes.find(calibrations.integer(0)))
+            take->calibrations.push_back({calibrations.text(1), calibrations.real(2), calibrations.real(3)});
 }
 
 void read_evidence(const Database& db, std::optional<std::int64_t> number, TakesByRecord& takes) {

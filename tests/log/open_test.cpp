@@ -55,7 +55,7 @@ void write_file(const std::filesystem::path& file, const std::string& bytes) {
 
 TEST(Open, MissingLogIsMadeOnlyForWriting) {
     const Folder folder;
-    EXPECT_SAYS(fault_of(folder / "show.db", Mode::read), "no such log");
+    EXPECT_SAYS(fault_of(folder / "show.db", Mode::read), "there is no log");
     EXPECT_FALSE(std::filesystem::exists(folder / "show.db"));
     EXPECT_EQ(fault_of(folder / "show.db", Mode::write), "");
     EXPECT_EQ(fault_of(folder / "show.db", Mode::read), "");
@@ -200,7 +200,7 @@ TEST(Open, RecordsCannotBeEditedOrDeleted) {
     ASSERT_TRUE(log.add_gear({"a", "b", "pass", "d", origin()}).has_value());
     OtherProgram other(folder / "show.db");
     for (const std::string table : {"record", "plan", "take", "take_circuit", "raw_file", "reading", "evidence", "silence",
-                                    "judgement", "verdict", "skip", "change", "sign_off", "sign_off_exception",
+                                    "calibration", "judgement", "verdict", "skip", "change", "sign_off", "sign_off_exception",
                                     "hand_reading", "gear"}) {
         const std::string column = table == "record" ? "number" : "record";
         EXPECT_SAYS(other.run("UPDATE " + table + " SET " + column + " = 77"), "never edited");

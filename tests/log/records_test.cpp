@@ -50,6 +50,7 @@ TEST(Takes, ComeBackToTheBit) {
     EXPECT_EQ(got.origin.device, "recorded");
     ASSERT_EQ(got.silence.size(), 1u);
     expect_same(got.silence[0].level_dbfs, stored.silence[0].level_dbfs);
+    EXPECT_EQ(got.calibrations, stored.calibrations);
     ASSERT_EQ(got.evidence.size(), 3u);
     for (std::size_t mic = 0; mic < 3; ++mic) {
         EXPECT_EQ(got.evidence[mic].circuit, "M1");

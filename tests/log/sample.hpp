@@ -109,6 +109,7 @@ inline TakeRecord take(const std::string& label, unsigned seed = 1, std::size_t 
         record.evidence.push_back({"M1", "m" + std::to_string(mic + 1), "p" + std::to_string(mic + 1), evidence(random),
                                    reading(random)});
     record.silence = {{"m1", "p1", bands(random, -70.0)}};
+    record.calibrations = {{"m1", 6.32, 94.0}};
     record.origin = origin();
     return record;
 }
