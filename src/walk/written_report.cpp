@@ -3,22 +3,15 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 
-#include "plan/targets.hpp"
-#include "units/convert.hpp"
 #include "walk/bands.hpp"
 #include "walk/decisions.hpp"
+#include "walk/heard_curves.hpp"
 #include "walk/live_take.hpp"
 #include "walk/store_take.hpp"
 
 namespace proofwalk::walk {
 namespace {
-
-constexpr double drawn_before_s = 0.005, drawn_after_s = 0.080;  // of the impulse response, around the arrival
-constexpr std::size_t drawn_points = 1200;
-constexpr double drawn_floor_db = -80.0;
-constexpr double smoothing_octaves = 1.0 / 6.0;
 
 const log::EvidenceRecord* newest_on_axis(const Evidence& evidence, const plan::Plan& plan, const plan::Box& box,
                                           std::string& take_label) {
@@ -35,61 +28,13 @@ const log::EvidenceRecord* newest_on_axis(const Evidence& evidence, const plan::
     return nullptr;
 }
 
-void draw_impulse(const log::EvidenceRecord& heard, report::BoxCurves& curves) {
-    const signal::Evidence& evidence = heard.evidence;
-    if (evidence.impulse.empty() || !heard.reading.arrival_s) return;
-    const double start_s = curves.arrival_s - drawn_before_s;
-    const double step_s = (drawn_before_s + drawn_after_s) / drawn_points;
-    std::vector<double> peaks(drawn_points, 0.0);
-    double highest = 0.0;
-    for (std::size_t i = 0; i < drawn_points; ++i) {
-        const double from = (start_s + static_cast<double>(i) * step_s - evidence.first_s) * evidence.rate_hz;
-        const auto first = static_cast<std::ptrdiff_t>(std::floor(from));
-        const auto last = static_cast<std::ptrdiff_t>(std::ceil(from + step_s * evidence.rate_hz));
-        for (std::ptrdiff_t n = std::max<std::ptrdiff_t>(first, 0); n < std::min(last, std::ssize(evidence.impulse)); ++n)
-            peaks[i] = std::max(peaks[i], std::abs(static_cast<double>(evidence.impulse[static_cast<std::size_t>(n)])));
-        highest = std::max(highest, peaks[i]);
-    }
-    if (highest <= 0.0) return;
-    for (std::size_t i = 0; i < drawn_points; ++i) {
-        curves.impulse_s.push_back(start_s + (static_cast<double>(i) + 0.5) * step_s);
-        curves.impulse_db.push_back(
-            peaks[i] > 0.0 ? std::max(drawn_floor_db, amplitude_db(peaks[i] / highest)) : drawn_floor_db);
-    }
-}
-
-// The plan knows the shape, not the sensitivity: it is drawn at the measured aim-band level.
-signal::Curve planned_curve(const plan::Target& target, const signal::Reading& reading) {
-    signal::Curve curve;
-    if (!reading.aim_band_db) return curve;
-    const double offset_db = reading.aim_band_db->value - target.aim_band_db;
-    for (std::size_t band = 0; band < band_count; ++band)
-        if (target.shape_db.has(band)) {
-            curve.hz.push_back(midband_hz(band));
-            curve.db.push_back(target.shape_db[band] + offset_db);
-        }
-    return curve;
-}
-
-std::vector<report::BoxCurves> curves_of(const plan::Plan& plan, const Evidence& evidence) {
+std::vector<report::BoxCurves> on_axis_curves(const plan::Plan& plan, const Evidence& evidence) {
     std::vector<report::BoxCurves> all;
     const acoustics::Air air = air_of(plan, evidence.takes);
     for (const plan::Box& box : plan.boxes) {
-        report::BoxCurves curves;
-        const log::EvidenceRecord* heard = newest_on_axis(evidence, plan, box, curves.take);
-        if (heard == nullptr) continue;
-        curves.box = box.id;
-        curves.position = heard->position;
-        curves.measured = signal::magnitude_curve(heard->evidence, heard->reading, smoothing_octaves);
-        curves.planned = planned_curve(plan::target(plan, box, *plan.position(heard->position), air), heard->reading);
-        if (heard->reading.arrival_s) {
-            // The mic's own latency is off the arrival but still in the impulse response.
-            curves.arrival_s = heard->reading.arrival_s->value + heard->evidence.latency_s;
-            curves.gate_end_s = curves.arrival_s + heard->reading.gate_s;
-        }
-        curves.reflections = heard->reading.reflections;
-        draw_impulse(*heard, curves);
-        all.push_back(std::move(curves));
+        std::string take_label;
+        if (const log::EvidenceRecord* heard = newest_on_axis(evidence, plan, box, take_label))
+            all.push_back(curves_of(plan, box, *heard, take_label, air, usual_smoothing));
     }
     return all;
 }
@@ -151,7 +96,7 @@ Result<report::Show> report_show(const Show& show, Curves curves) {
     page.log_name = show.log.file().filename().string();
     page.tool = tool_name();
     page.made = to_text(now());
-    if (curves == Curves::with) page.curves = curves_of(page.plan, *evidence);
+    if (curves == Curves::with) page.curves = on_axis_curves(page.plan, *evidence);
     for (const auto& skip : evidence->skips)
         page.skips.push_back({skip.check, skip.subject, skip.origin.who, skip.why, skip.origin.when});
     for (const auto& sign_off : *sign_offs) {
