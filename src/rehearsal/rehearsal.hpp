@@ -1,5 +1,5 @@
 // The simulated room behind the device interface: the same walk at home, with faults that a person planted.
-// Its room model is its own (docs/formulas.md, "The rehearsal's room") and shares nothing with verify.
+// Its room model is its own (docs/rehearsal.md, "The rehearsal's room") and shares nothing with verify.
 #pragma once
 
 #include <memory>
@@ -30,6 +30,9 @@ struct Settings {
     double mic_place_m = 0.02;  // spread of where mics really stand
     double decay_s = 1.2;       // reverberation time at 1 kHz
     std::vector<PlantedFault> faults;
+    bool real_time = false;     // the device takes as long as the sound does; for practising with the clock
+    // No spread at all: boxes, mics and air exactly as planned, no noise, no walls. For tests of the measuring side.
+    bool exact = false;
 };
 
 // What really hangs there after faults and hanging tolerances, for training ("what was wrong") and for tests.
