@@ -4,7 +4,10 @@
 #include <cmath>
 #include <numbers>
 
+#include "signal/excess_phase.hpp"
 #include "signal/fft.hpp"
+#include "signal/gate.hpp"
+#include "signal/third_octave.hpp"
 #include "units/convert.hpp"
 
 namespace proofwalk::signal {
@@ -14,6 +17,12 @@ namespace {
 constexpr double detection_ratio = 8.0;         // peak over noise rms below which nothing is heard
 constexpr double first_below_strongest = 0.1;   // -20 dB: weaker first sounds are taken for ringing or noise
 constexpr double excursion_share = 0.4;         // of the local largest swing, to count as the first excursion
+constexpr double carries_below_strongest_db = 22.0;  // a third octave further down carries no sound of its own
+constexpr double low_band_hz = 5000.0;          // below it the band's own upper end delays the first excursion
+constexpr double shape_u_periods = 0.05;        // what ripple of the box does to the first excursion, in periods
+// The upper end of box and mic (a second-order roll-off near 20 kHz each or together) delays the first excursion.
+constexpr double roll_off_s = 12e-6;
+constexpr double roll_off_u_s = 12e-6;
 constexpr std::size_t finer = 8;                // upsampling around the arrival
 
 struct Band {
@@ -172,44 +181,128 @@ std::vector<Reflection> reflections_after(const Analytic& response, Peak first, 
     return found;
 }
 
-}  // namespace
+// The highest frequency that carries sound around a first peak: upper edge of the highest third octave that stands
+// clear of the noise and is not far below the strongest above from_hz; 0 when there is none. The part below does not
+// count: far off axis all treble is weak, but even.
+double carries_up_to_hz(const Evidence& evidence, double at_s, double length_s, double from_hz) {
+    const std::vector<float> piece = gated(evidence.impulse, evidence.rate_hz, {at_s - evidence.first_s - 0.3e-3, 0.5e-3, at_s - evidence.first_s + length_s});
+    const RealFft fft(fast_size(std::max<std::size_t>(piece.size(), 8192)));
+    const BandLevels levels = mean_levels(fft.forward(piece), evidence.rate_hz / static_cast<double>(fft.size()));
+    double strongest_db = -1e9;
+    for (std::size_t band = 0; band < band_count; ++band)
+        if (levels.has(band) && midband_hz(band) > from_hz) strongest_db = std::max(strongest_db, levels[band]);
+    for (std::size_t band = band_count; band-- > 0;) {
+        if (!levels.has(band) || levels[band] < strongest_db - carries_below_strongest_db) continue;
+        if (evidence.noise_impulse_db.has(band) && levels[band] < evidence.noise_impulse_db[band] + power_db(length_s) + 10.0) continue;
+        return upper_edge_hz(band);
+    }
+    return 0.0;
+}
 
-std::optional<Arrival> first_arrival(const Evidence& evidence, const Bands& bands) {
-    const std::size_t count = evidence.impulse.size();
-    if (count < 64) return std::nullopt;
-    const RealFft fft(fast_size(count + 2048));
-    const Spectrum spectrum = fft.forward(evidence.impulse);
-    const double bin_hz = evidence.rate_hz / static_cast<double>(fft.size());
+class Search {
+public:
+    Search(const Evidence& evidence, const Bands& bands)
+        : evidence_(evidence), bands_(bands), fft_(fast_size(evidence.impulse.size() + 2048)), spectrum_(fft_.forward(evidence.impulse)),
+          // Nothing sounds before the signal has left the tool; without a common start, before the piece kept ahead of the peak.
+          free_s_(std::clamp(evidence.absolute ? -evidence.first_s - 0.002 : 0.05, 0.008, 0.2)) {}
 
-    // Nothing sounds before the signal has left the tool; without a common start, before the piece kept ahead of the peak.
-    const double free_s = std::clamp(evidence.absolute ? -evidence.first_s - 0.002 : 0.05, 0.008, 0.2);
-    for (const Band band : candidate_bands(bands, evidence.rate_hz)) {
-        const Analytic response = in_band(fft, spectrum, bin_hz, band);
+    [[nodiscard]] std::optional<Arrival> in(Band band) const {
+        const double rate_hz = evidence_.rate_hz;
+        const std::size_t count = evidence_.impulse.size();
+        const Analytic response = in_band(fft_, spectrum_, rate_hz / static_cast<double>(fft_.size()), band);
         Peak strongest{0, 0.0};
         for (std::size_t n = 0; n < count; ++n)
             if (const double e = response.envelope(n); e > strongest.height) strongest = {n, e};
-        const double noise_rms = noise_rms_before(response, free_s, evidence.rate_hz);
-        if (strongest.height < detection_ratio * noise_rms || strongest.height <= 0.0) continue;
+        const double noise_rms = noise_rms_before(response, free_s_, rate_hz);
+        if (strongest.height < detection_ratio * noise_rms || strongest.height <= 0.0) return std::nullopt;
 
-        const Peak first = first_peak(response, strongest, noise_rms, evidence.rate_hz, band).value_or(strongest);
+        const Peak first = first_peak(response, strongest, noise_rms, rate_hz, band).value_or(strongest);
         const double centre_hz = std::sqrt(band.low_hz * band.high_hz);
-        const Excursion excursion = first_excursion(response.real, first.at, evidence.rate_hz / centre_hz);
+        const Excursion excursion = first_excursion(response.real, first.at, rate_hz / centre_hz);
 
         Arrival arrival;
-        arrival.at_s = evidence.first_s + excursion.position / evidence.rate_hz;
+        arrival.at_s = evidence_.first_s + excursion.position / rate_hz;
         arrival.peak = first.height;
         arrival.noise_rms = noise_rms;
         arrival.low_hz = band.low_hz;
         arrival.high_hz = band.high_hz;
         arrival.certain = first.height >= 2.0 * detection_ratio * noise_rms || first.at == strongest.at;
         const double noise_u_s = noise_rms / std::numbers::sqrt2 / (2.0 * std::numbers::pi * centre_hz * std::abs(excursion.height));
-        const double shape_u_s = 0.05 / centre_hz;
-        arrival.u_s = std::hypot(noise_u_s, shape_u_s);
+        arrival.at_s -= roll_off_s;
+        arrival.u_s = std::hypot(noise_u_s, shape_u_periods / centre_hz, roll_off_u_s);
         const double margin = (std::abs(excursion.height) - excursion.against) / (excursion.largest + 1e-30);
         const double noise_share = noise_rms / (std::abs(excursion.height) + 1e-30);
         arrival.polarity_confidence = std::clamp(0.5 + 0.5 * std::erf(margin / std::max(0.2, 2.0 * noise_share)), 0.5, 0.999);
         arrival.polarity = arrival.polarity_confidence >= 0.9 ? (excursion.height > 0.0 ? 1 : -1) : 0;
-        arrival.reflections = reflections_after(response, first, noise_rms, evidence.rate_hz, band, count);
+        arrival.reflections = reflections_after(response, first, noise_rms, rate_hz, band, count);
+        return arrival;
+    }
+
+    // Where the box has less treble than its range says (a dead driver, a place behind it), the band ends lower.
+    [[nodiscard]] std::optional<Arrival> where_it_sounds(Band band) const {
+        std::optional<Arrival> found = in(band);
+        if (!found) return found;
+        const double top_hz = carries_up_to_hz(evidence_, found->at_s, std::max(0.004, 3.0 / band.high_hz), band.low_hz);
+        if (top_hz == 0.0 || top_hz > 0.6 * band.high_hz) return found;
+        const Band lower{std::max(top_hz / 8.0, std::min(bands_.range_low_hz, top_hz / 3.0)), top_hz};
+        std::optional<Arrival> again = in(lower);
+        return again ? again : found;
+    }
+
+private:
+    const Evidence& evidence_;
+    const Bands& bands_;
+    RealFft fft_;
+    Spectrum spectrum_;
+    double free_s_;
+};
+
+// How long the sound stays undisturbed after the arrival, for reading its phase.
+double undisturbed_s(const Arrival& arrival) {
+    double clean_s = std::clamp(30.0 / arrival.high_hz, 0.002, 0.2);
+    for (const Reflection& reflection : arrival.reflections)
+        if (reflection.level_db > -20.0) clean_s = std::min(clean_s, reflection.after_s - 0.5 / arrival.high_hz);
+    return std::max(clean_s, 5.0 / arrival.high_hz);
+}
+
+// A low band's first excursion comes late by the group delay of its own upper end: there the phase tells the arrival.
+void refine_low_band(Arrival& arrival, const Evidence& evidence) {
+    const double gate_s = undisturbed_s(arrival), lead_s = 1.5 / arrival.high_hz;
+    const double opens_s = arrival.at_s - evidence.first_s - 1.0 / arrival.high_hz;
+    const std::vector<float> direct = gated(evidence.impulse, evidence.rate_hz, {opens_s, lead_s, arrival.at_s - evidence.first_s + gate_s});
+    PhaseBand band;
+    band.high_hz = arrival.high_hz;
+    band.low_hz = std::min(std::max(arrival.high_hz / 6.0, 1.0 / gate_s), arrival.high_hz / 1.5);
+    const double noise_share = std::pow(arrival.noise_rms / arrival.peak, 2);
+    band.noise_share = noise_share;
+    const double first_sample_s = evidence.first_s + std::max(std::ceil((opens_s - lead_s) * evidence.rate_hz), 0.0) / evidence.rate_hz;
+    const auto fit = fit_excess_phase(direct, evidence.rate_hz, arrival.at_s - first_sample_s, band);
+    const double period_s = 1.0 / arrival.high_hz;
+    if (!fit || std::abs(first_sample_s + fit->delay_s - arrival.at_s) > 2.0 * period_s) {
+        arrival.u_s = std::hypot(arrival.u_s, period_s);
+        arrival.polarity = 0;
+        arrival.polarity_confidence = 0.5;
+        return;
+    }
+    // The sign is told only where the first excursion and the phase agree.
+    const double off = std::abs(std::remainder(fit->constant_rad, std::numbers::pi));
+    if (fit->polarity != arrival.polarity || off > 0.8) {
+        arrival.polarity = 0;
+        arrival.polarity_confidence = 0.5;
+    }
+    arrival.at_s = first_sample_s + fit->delay_s;
+    arrival.u_s = std::hypot(fit->delay_u_s, 0.3 * period_s);
+}
+
+}  // namespace
+
+std::optional<Arrival> first_arrival(const Evidence& evidence, const Bands& bands) {
+    if (evidence.impulse.size() < 64) return std::nullopt;
+    const Search search(evidence, bands);
+    for (const Band band : candidate_bands(bands, evidence.rate_hz)) {
+        std::optional<Arrival> arrival = search.where_it_sounds(band);
+        if (!arrival) continue;
+        if (arrival->high_hz < low_band_hz) refine_low_band(*arrival, evidence);
         return arrival;
     }
     return std::nullopt;

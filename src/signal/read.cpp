@@ -20,6 +20,8 @@ constexpr double shortest_gate_s = 0.0005;
 constexpr double periods_in_gate = 2.0;       // least length of a gate in periods of the band
 constexpr double spoils_gate_db = -26.0;      // a weaker reflection does not close the gate
 constexpr double smallest_level_u_db = 0.05;  // gate edges and rounding, found on synthetic rooms
+constexpr double low_band_hz = 5000.0;        // an arrival read below it does not show reflections that follow closely
+constexpr double unseen_reflections_u_db = 1.5;
 constexpr double widest_level_u_db = 20.0;
 
 // Offset from levels re the reference to dB SPL for the signal as played: a full-scale sine has an rms of 1/sqrt(2).
@@ -62,6 +64,9 @@ double inside_amplitude(const Arrival& arrival, double gate_s) {
     return std::sqrt(power);
 }
 
+// What reflections do that the arrival's own band could not show.
+double common_level_u_db(const Arrival& arrival) { return arrival.high_hz < low_band_hz ? unseen_reflections_u_db : 0.0; }
+
 void read_direct(Reading& reading, const Evidence& evidence, const Arrival& arrival) {
     const DirectGate clean = clean_gate(arrival);
     reading.gate_resolves_from_hz = periods_in_gate / clean.clean_s;
@@ -90,8 +95,9 @@ void read_direct(Reading& reading, const Evidence& evidence, const Arrival& arri
             noise_share = power_of_db(evidence.noise_impulse_db[band]) * (0.67 * gate_s + 0.5 * lead_s) / power;
         const double freedom = std::max(1.0, 2.0 * gate_s * (upper_edge_hz(band) - lower_edge_hz(band)));
         const double noise_u = std::min(level_u_db(noise_share) / std::sqrt(freedom) * std::numbers::sqrt2, widest_level_u_db);
+        const double unseen_u = common_level_u_db(arrival);
         const double room_u = gate_s > clean.clean_s ? db_per_relative * inside_amplitude(arrival, gate_s) / std::numbers::sqrt2 : 0.0;
-        reading.direct_u_db[band] = std::min(std::hypot(noise_u, room_u, smallest_level_u_db), widest_level_u_db);
+        reading.direct_u_db[band] = std::min(std::hypot(noise_u, room_u, std::hypot(smallest_level_u_db, unseen_u)), widest_level_u_db);
     }
 }
 
@@ -116,7 +122,7 @@ void read_full(Reading& reading, const Evidence& evidence) {
 }
 
 // Power mean of the direct levels over the aim band and its uncertainty (band errors independent, common floor kept).
-std::optional<Measured> aim_level(const Reading& reading, const Bands& bands) {
+std::optional<Measured> aim_level(const Reading& reading, const Bands& bands, double common_u_db) {
     const auto [first, last] = bands_inside(bands.aim_low_hz, bands.aim_high_hz);
     double sum = 0.0, variance = 0.0;
     int count = 0;
@@ -128,7 +134,7 @@ std::optional<Measured> aim_level(const Reading& reading, const Bands& bands) {
         ++count;
     }
     if (count == 0 || !(sum > 0.0)) return std::nullopt;
-    return Measured{power_db(sum / count), std::hypot(std::sqrt(variance) / sum, smallest_level_u_db)};
+    return Measured{power_db(sum / count), std::hypot(std::sqrt(variance) / sum, smallest_level_u_db, common_u_db)};
 }
 
 double aim_signal_to_noise(const Reading& reading, const Bands& bands) {
@@ -179,7 +185,7 @@ Reading read(const Evidence& evidence, const Bands& bands) {
     reading.gate_s = std::max(clean_gate(*arrival).clean_s, periods_in_gate / std::sqrt(bands.aim_low_hz * bands.aim_high_hz));
     const double spoiled_from_s = periods_in_gate / bands.aim_low_hz;
     if (clean_gate(*arrival).bounded && clean_gate(*arrival).clean_s < spoiled_from_s) reading.flags.raise(Flag::reflection_in_gate);
-    reading.aim_band_db = aim_level(reading, bands);
+    reading.aim_band_db = aim_level(reading, bands, common_level_u_db(*arrival));
     if (reading.aim_band_db && reading.signal_to_noise_db < 6.0) reading.flags.raise(Flag::noisy);
     return reading;
 }
