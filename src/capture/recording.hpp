@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -53,9 +54,17 @@ struct Recording {
     std::vector<float> played;                 // the known signal, when it was given; else empty
     bool lost_samples = false;                 // the device reported or the capture found a loss
     std::string device;                        // name, for the record
-    std::string sha256;  // of the recorded file's bytes (recorded takes) or of the canonical raw bytes (live, rehearsal)
+    std::string sha256;  // of the recorded file's bytes (recorded takes) or raw_sha256 of the channels (live, rehearsal)
     std::filesystem::path source;  // recorded file; empty when captured by ourselves
+    // What is wrong with single channels (clipped, all zeros, a gap): told to people; the take is kept and the mics
+    // concerned carry flags. Empty for a sound take.
+    Faults channel_faults;
+    int overflows = 0, underflows = 0;  // as the device counted them; zero proves nothing
 };
+
+// Identity of a take that we captured ourselves: SHA-256 of "proofwalk.raw/1 RATE CHANNELS\n" and, per channel, its
+// sample count (unsigned 64 bit) and samples (float 32 bit), little-endian.
+[[nodiscard]] std::string raw_sha256(double rate_hz, const std::vector<std::vector<float>>& channels);
 
 [[nodiscard]] std::string_view word(signal::TakeKind kind);
 [[nodiscard]] std::optional<signal::TakeKind> take_kind_from_word(std::string_view word);

@@ -2,11 +2,11 @@
 #pragma once
 
 #include <filesystem>
-#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include "capture/audio_file.hpp"
 #include "capture/recording.hpp"
 
 namespace proofwalk::capture {
@@ -25,22 +25,20 @@ struct TakesFile {
         std::optional<std::filesystem::path> signal;   // played signal, when there is no reference channel
     };
     std::vector<Entry> takes;
-    Faults faults;  // of single takes (missing file, two of one id, channel out of range, ...): the others still count
+    Faults faults;  // of single takes (two of one id, no reference, unknown mic, ...) or mics (unreadable calibration,
+                    // then its channels are left out): the others still count
+
+    // Null when there is none of that id.
+    [[nodiscard]] const Mic* mic(std::string_view id) const;
 };
 
-// Faults of the file as a whole (not TOML, wrong format, unknown keys) end it; faults of one take stand in `faults`.
+// Faults of the file as a whole (not TOML, wrong format, unknown keys, a bad [air], [[mic]] or [[signal]]) end it, all told
+// in one run; faults of one take stand in `faults`.
 [[nodiscard]] Checked<TakesFile> load_takes(const std::filesystem::path& file);
 
-// Reads one take's recording. Refused with file, channel and reason: missing, truncated, clipped nowhere is no fault but
-// a flag later; all zeros in every named channel, wrong rate against its signal, fewer channels than named.
+// Reads one take's recording. Refused with file, channel and reason: missing, not a recording, truncated, another rate
+// than its signal, fewer channels than named, samples that are no numbers, all zeros in the reference or in every mic.
+// A single mic that is clipped or all zeros stands in Recording::channel_faults; a mic with noise alone is no fault.
 [[nodiscard]] Result<Recording> record_of(const TakesFile& takes, const TakesFile::Entry& entry);
-
-// Audio files, for signals and stored recordings: 16, 24, 32 bit or float; 44.1 to 192 kHz.
-struct Audio {
-    double rate_hz = 48000.0;
-    std::vector<std::vector<float>> channels;
-};
-[[nodiscard]] Result<Audio> read_audio(const std::filesystem::path& file);
-[[nodiscard]] Result<void> write_wav_float(const std::filesystem::path& file, const Audio& audio);
 
 }  // namespace proofwalk::capture
