@@ -56,6 +56,14 @@ void write_verdicts(const Database& db, std::int64_t number, const verify::Judge
     }
 }
 
+std::optional<PackedJudgement> load(const Database& db, std::int64_t number) {
+    try {
+        return load_judgement(db, number);
+    } catch (const BadBytes&) {
+        throw damaged_record(db, number, "its judgement cannot be unpacked");
+    }
+}
+
 Basis read_basis(const Database& db, const Statement& row, int first, std::int64_t number, std::int64_t stands_on) {
     // After a merge there can be evidence before this judgement that it never saw: then nothing of it is newest.
     if (evidence_before(db, number) != stands_on) return {};
@@ -71,13 +79,13 @@ Basis read_basis(const Database& db, const Statement& row, int first, std::int64
 
 }  // namespace
 
-PackedJudgement load_judgement(const Database& database, std::int64_t number) {
+std::optional<PackedJudgement> load_judgement(const Database& database, std::int64_t number) {
     std::vector<std::vector<std::byte>> differences;
     Statement row = database.prepare("SELECT base, depth, body FROM judgement WHERE record = ?1");
     for (std::int64_t record = number;;) {
         row.restart();
         row.bind(record);
-        if (!row.step()) throw damaged_record(database, record, "a judgement stands on one that is not there");
+        if (!row.step()) return std::nullopt;
         const auto body = row.blob(2);
         differences.emplace_back(body.begin(), body.end());
         if (row.integer(1) == 0) break;
@@ -105,14 +113,10 @@ Result<void> Log::add_judgement(const verify::Judgement& judgement, const Basis&
         const Database& db = impl_->db();
         impl_->add("judgement", origin, [&](std::int64_t number) {
             const Base newest = newest_base(db);
-            const bool whole = newest.number == 0 || newest.depth + 1 >= most_differences;
             const PackedJudgement target = packed(judgement);
-            PackedJudgement before;
-            try {
-                if (newest.number != 0) before = load_judgement(db, newest.number);
-            } catch (const BadBytes&) {
-                throw damaged_record(db, newest.number, "its judgement cannot be unpacked");
-            }
+            const auto known = newest.number == 0 ? std::nullopt : load(db, newest.number);
+            const bool whole = !known || newest.depth + 1 >= most_differences;
+            const PackedJudgement before = known.value_or(PackedJudgement{});
             db.run("INSERT INTO judgement (record, base, depth, plan, last_take, last_change, last_hand_reading, last_gear, "
                    "stands_on, body) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
                    number, whole ? std::string{} : newest.hash, whole ? 0 : newest.depth + 1,
@@ -134,9 +138,11 @@ Result<std::optional<StoredJudgement>> Log::newest_judgement() const {
             origin_columns));
         if (!row.step()) return std::nullopt;
         const std::int64_t number = row.integer(0);
+        const auto judgement = load(db, number);
+        if (!judgement) return std::nullopt;
         try {
-            return StoredJudgement{judgement_from(load_judgement(db, number)),
-                                   read_basis(db, row, 2, number, row.integer(1)), origin_from(row, 7)};
+            return StoredJudgement{judgement_from(*judgement), read_basis(db, row, 2, number, row.integer(1)),
+                                   origin_from(row, 7)};
         } catch (const BadBytes&) {
             throw damaged_record(db, number, "its judgement cannot be unpacked");
         }

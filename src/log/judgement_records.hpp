@@ -8,7 +8,8 @@ namespace proofwalk::log {
 
 inline constexpr std::int64_t most_differences = 64;  // before a whole judgement is stored again
 
-// The judgement of a record, put together from its base. Throws BadBytes or StoreError.
-[[nodiscard]] PackedJudgement load_judgement(const Database& database, std::int64_t number);
+// The judgement of a record, put together from its base; nothing when one that it stands on is not there (a recovered
+// log can lack it). Throws BadBytes or StoreError.
+[[nodiscard]] std::optional<PackedJudgement> load_judgement(const Database& database, std::int64_t number);
 
 }  // namespace proofwalk::log

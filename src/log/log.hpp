@@ -106,6 +106,38 @@ struct GearRecord {
     Origin origin;
 };
 
+// A photo or a document about something, kept beside the log under its hash.
+struct Attachment {
+    std::int64_t number = 0;  // given by the log
+    std::string subject;      // "box M1", "position p3", "take t01", "array mains", "show"
+    std::string name;         // of the file as it was given
+    std::string note;
+    std::string stored_as;    // name inside takes_folder()
+    std::int64_t bytes = 0;
+    std::string sha256;
+    Origin origin;
+};
+
+// What somebody wrote down: a remark, or an incident during the show with the time when it happened.
+struct Note {
+    std::int64_t number = 0;  // given by the log
+    std::string subject;      // as in Attachment
+    std::string text;
+    bool incident = false;
+    Moment happened;
+    Origin origin;
+};
+
+// One judgement of one check that differed from the one before.
+struct PastVerdict {
+    std::int64_t number = 0;  // of the judgement
+    std::string check, subject;
+    verify::Verdict verdict = verify::Verdict::open;
+    std::optional<double> value, uncertainty;
+    std::string unit, says;
+    Origin origin;
+};
+
 // The newest records that a judgement depends on; 0 where there is none yet.
 struct Basis {
     int plan_revision = 0;
@@ -172,6 +204,15 @@ public:
     [[nodiscard]] Result<std::vector<verify::HandReading>> hand_readings() const;
     [[nodiscard]] Result<void> add_gear(const GearRecord& gear);
     [[nodiscard]] Result<std::vector<GearRecord>> gear() const;
+
+    // Copies a file beside the log, named by its hash, and records it; number, size and hash come back filled in.
+    [[nodiscard]] Result<Attachment> attach(const Attachment& attachment, const std::filesystem::path& source);
+    [[nodiscard]] Result<std::vector<Attachment>> attachments() const;
+    [[nodiscard]] Result<void> add_note(const Note& note);
+    [[nodiscard]] Result<std::vector<Note>> notes() const;
+
+    // How a check was judged over time, oldest first: only where its result changed.
+    [[nodiscard]] Result<std::vector<PastVerdict>> history(const std::string& check, const std::string& subject) const;
 
 private:
     struct Impl;

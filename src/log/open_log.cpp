@@ -100,7 +100,8 @@ std::filesystem::path takes_folder_of(const std::filesystem::path& file) {
     return file.string() + ".takes";
 }
 
-std::unique_ptr<Database> open_database(const std::filesystem::path& file, Mode mode, std::chrono::milliseconds wait) {
+std::unique_ptr<Database> open_database(const std::filesystem::path& file, Mode mode, std::chrono::milliseconds wait,
+                                        Tables tables) {
     check_file(file, mode);
     auto database = connect(file, mode, wait);
     if (has_no_tables(*database)) {
@@ -120,10 +121,14 @@ std::unique_ptr<Database> open_database(const std::filesystem::path& file, Mode 
         }
         remove_half_written(takes_folder_of(file));
     }
-    if (schema_text(*database) != expected_schema_text())
+    if (tables == Tables::as_made &&
+        schema_text(*database) != expected_schema_text(static_cast<int>(database->pragma("user_version"))))
         refuse(file, "its tables are not those of a log: another program changed them",
                "keep the file as it is and recover what it holds into a new log");
-    if (mode == Mode::read) database->execute("PRAGMA query_only = ON");
+    if (mode == Mode::read) {
+        stand_in_for_missing_tables(*database);
+        database->execute("PRAGMA query_only = ON");
+    }
     return database;
 }
 

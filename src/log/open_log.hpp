@@ -23,9 +23,12 @@ struct Log::Impl {
     std::string add(std::string_view kind, const Origin& origin, WriteParts write_parts) const;
 };
 
+// Whether tables that another program changed are refused at once (the audit looks further).
+enum class Tables { as_made, any };
+
 // Opens or makes the database of a log and proves that it is one. Throws StoreError.
 [[nodiscard]] std::unique_ptr<Database> open_database(const std::filesystem::path& file, Mode mode,
-                                                      std::chrono::milliseconds wait);
+                                                      std::chrono::milliseconds wait, Tables tables = Tables::as_made);
 [[nodiscard]] std::filesystem::path takes_folder_of(const std::filesystem::path& file);
 
 // A fault inside one record: "record 12, take".

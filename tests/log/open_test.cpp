@@ -1,9 +1,9 @@
 // What can stand where a log is expected, and who else may be using it.
 #include <gtest/gtest.h>
-#include <sqlite3.h>
 
 #include <thread>
 
+#include "other_program.hpp"
 #include "sample.hpp"
 
 namespace proofwalk::log {
@@ -21,33 +21,6 @@ std::string fault_of(const std::filesystem::path& file, Mode mode) {
 }
 
 #define EXPECT_SAYS(text, part) EXPECT_NE((text).find(part), std::string::npos) << (text)
-
-// Another program at the same file, by SQLite alone.
-class OtherProgram {
-public:
-    explicit OtherProgram(const std::filesystem::path& file) { sqlite3_open(file.c_str(), &connection_); }
-    OtherProgram(const OtherProgram&) = delete;
-    OtherProgram& operator=(const OtherProgram&) = delete;
-    ~OtherProgram() { sqlite3_close(connection_); }
-    std::string run(const std::string& sql) {
-        char* text = nullptr;
-        sqlite3_exec(connection_, sql.c_str(), nullptr, nullptr, &text);
-        const std::string message = text ? text : "";
-        sqlite3_free(text);
-        return message;
-    }
-    std::string value(const std::string& sql) {
-        sqlite3_stmt* statement = nullptr;
-        sqlite3_prepare_v2(connection_, sql.c_str(), -1, &statement, nullptr);
-        std::string text;
-        if (sqlite3_step(statement) == SQLITE_ROW) text = reinterpret_cast<const char*>(sqlite3_column_text(statement, 0));
-        sqlite3_finalize(statement);
-        return text;
-    }
-
-private:
-    sqlite3* connection_ = nullptr;
-};
 
 void write_file(const std::filesystem::path& file, const std::string& bytes) {
     std::ofstream(file, std::ios::binary) << bytes;
@@ -198,10 +171,13 @@ TEST(Open, RecordsCannotBeEditedOrDeleted) {
     ASSERT_TRUE(log.add_sign_off({"engineer", origin(), {{"aim-v", "M1"}}, 1, 2, "", ""}).has_value());
     ASSERT_TRUE(log.add_hand_reading({plan::CheckKind::aim_v, "M1", 0.0, 0.1, "x"}, origin()).has_value());
     ASSERT_TRUE(log.add_gear({"a", "b", "pass", "d", origin()}).has_value());
+    ASSERT_TRUE(log.add_note({0, "box M1", "rattles", false, {}, origin()}).has_value());
+    write_file(folder / "photo.jpg", "picture");
+    ASSERT_TRUE(log.attach({0, "box M1", "", "", "", 0, "", origin()}, folder / "photo.jpg").has_value());
     OtherProgram other(folder / "show.db");
     for (const std::string table : {"record", "plan", "take", "take_circuit", "raw_file", "reading", "evidence", "silence",
                                     "calibration", "judgement", "verdict", "skip", "change", "sign_off", "sign_off_exception",
-                                    "hand_reading", "gear"}) {
+                                    "hand_reading", "gear", "attachment", "note"}) {
         const std::string column = table == "record" ? "number" : "record";
         EXPECT_SAYS(other.run("UPDATE " + table + " SET " + column + " = 77"), "never edited");
         EXPECT_SAYS(other.run("DELETE FROM " + table), "never edited");

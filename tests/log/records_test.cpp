@@ -195,5 +195,47 @@ TEST(Decisions, HandReadingsAndGearComeBack) {
     EXPECT_EQ(gear[0].says, "2.1 dB below m1");
 }
 
+TEST(Notes, AttachmentsAreKeptByHash) {
+    const Folder folder;
+    Log log = opened(folder / "show.db");
+    std::ofstream(folder / "left side.JPG", std::ios::binary) << "picture";
+    const auto stored = log.attach({0, "box M1", "", "bolt replaced", "", 0, "", origin()}, folder / "left side.JPG").value();
+    EXPECT_EQ(stored.stored_as, sha256("picture") + ".JPG");
+    EXPECT_EQ(stored.bytes, 7);
+    EXPECT_TRUE(std::filesystem::exists(log.takes_folder() / stored.stored_as));
+    const auto list = log.attachments().value();
+    ASSERT_EQ(list.size(), 1u);
+    EXPECT_EQ(list[0].number, stored.number);
+    EXPECT_EQ(list[0].name, "left side.JPG");
+    EXPECT_EQ(list[0].subject, "box M1");
+    EXPECT_EQ(list[0].note, "bolt replaced");
+    EXPECT_EQ(log.attach({}, folder / "missing.jpg").error().kind, FaultKind::input);
+}
+
+TEST(Notes, IncidentsCarryTheirOwnTime) {
+    const Folder folder;
+    Log log = opened(folder / "show.db");
+    ASSERT_TRUE(log.add_note({0, "box M2", "cut out for a second", true, {1'777'740'000, 120}, origin()}).has_value());
+    const auto list = log.notes().value();
+    ASSERT_EQ(list.size(), 1u);
+    EXPECT_TRUE(list[0].incident);
+    EXPECT_EQ(list[0].happened, (Moment{1'777'740'000, 120}));
+    EXPECT_EQ(list[0].text, "cut out for a second");
+}
+
+TEST(History, ACheckShowsOnlyWhatChanged) {
+    const Folder folder;
+    Log log = opened(folder / "show.db");
+    for (const int step : {0, 0, 1, 1, 2})
+        ASSERT_TRUE(log.add_judgement(judgement(3, 1, step), {}, origin()).has_value());
+    const auto past = log.history("level", "M2").value();
+    ASSERT_EQ(past.size(), 3u);
+    EXPECT_EQ(past[0].value, 0.1);
+    EXPECT_EQ(past[2].value, 0.1 + 0.02);
+    EXPECT_EQ(past[2].uncertainty, 0.5);
+    EXPECT_EQ(log.history("level", "M3").value().size(), 1u) << "open all the time";
+    EXPECT_TRUE(log.history("level", "M9").value().empty());
+}
+
 }  // namespace
 }  // namespace proofwalk::log
