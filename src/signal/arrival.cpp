@@ -23,6 +23,7 @@ constexpr double shape_u_periods = 0.05;        // what ripple of the box does t
 // The upper end of box and mic (a second-order roll-off near 20 kHz each or together) delays the first excursion.
 constexpr double roll_off_s = 12e-6;
 constexpr double roll_off_u_s = 12e-6;
+constexpr double own_ripple_s = 0.3e-3;
 constexpr std::size_t finer = 8;                // upsampling around the arrival
 
 struct Band {
@@ -145,35 +146,48 @@ Excursion first_excursion(const std::vector<float>& samples, std::size_t envelop
     return found;
 }
 
-// Envelope of the band's own zero-phase pulse at a distance from its centre, relative to the centre (upper bound).
-double own_ringing(double distance_s, Band band) {
-    const double periods = distance_s * band.low_hz;
-    return periods < 1.2 ? 1.0 : 0.12 / (periods * periods);
+// Envelope of the band's own zero-phase pulse at each distance from its centre, relative to the centre.
+std::vector<double> own_ringing(const RealFft& fft, double bin_hz, Band band) {
+    Spectrum flat(fft.bins(), {1.0F, 0.0F});
+    const Analytic pulse = in_band(fft, flat, bin_hz, band);
+    std::vector<double> ringing(fft.size() / 2);
+    const double centre = pulse.envelope(0);
+    for (std::size_t n = 0; n < ringing.size(); ++n) ringing[n] = pulse.envelope(n) / centre;
+    // What counts is the most that is still to come.
+    for (std::size_t n = ringing.size() - 1; n-- > 0;) ringing[n] = std::max(ringing[n], ringing[n + 1]);
+    return ringing;
 }
 
-std::optional<Peak> first_peak(const Analytic& response, Peak strongest, double noise_rms, double rate_hz, Band band) {
+std::optional<Peak> first_peak(const Analytic& response, Peak strongest, double noise_rms, const std::vector<double>& ringing) {
     const double threshold = std::max(first_below_strongest * strongest.height, 5.5 * noise_rms);
     for (std::size_t n = 1; n < strongest.at; ++n) {
         const double here = response.envelope(n);
         if (here < threshold) continue;
-        const double ringing = own_ringing(static_cast<double>(strongest.at - n) / rate_hz, band) * strongest.height;
-        if (here < 1.5 * ringing) continue;
+        if (strongest.at - n < ringing.size() && here < 1.5 * ringing[strongest.at - n] * strongest.height) continue;
         if (here >= response.envelope(n - 1) && here > response.envelope(n + 1)) return Peak{n, here};
     }
     return strongest;
 }
 
-std::vector<Reflection> reflections_after(const Analytic& response, Peak first, double noise_rms, double rate_hz, Band band,
-                                          std::size_t count) {
+// Peaks of the envelope after the first one, in the upper part of its band, where they stand clear of each other.
+std::vector<Reflection> reflections_after(const Analytic& response, std::size_t first_at, double noise_rms, double rate_hz,
+                                          const std::vector<double>& ringing) {
+    Peak first{first_at, response.envelope(first_at)};
+    const auto near = static_cast<std::size_t>(0.1e-3 * rate_hz);
+    for (std::size_t n = first_at > near ? first_at - near : 0; n <= std::min(first_at + near, response.real.size() - 1); ++n)
+        if (const double e = response.envelope(n); e > first.height) first = {n, e};
     std::vector<Reflection> found;
-    const auto begin = first.at + static_cast<std::size_t>(0.25e-3 * rate_hz);
-    const auto end = std::min(count - 1, first.at + static_cast<std::size_t>(0.08 * rate_hz));
-    const double threshold = std::max(0.04 * first.height, 4.0 * noise_rms);
+    const auto begin = first.at + static_cast<std::size_t>(0.2e-3 * rate_hz);
+    const auto end = std::min(response.real.size() - 1, first.at + static_cast<std::size_t>(0.08 * rate_hz));
+    const double threshold = std::max(0.05 * first.height, 4.0 * noise_rms);
     for (std::size_t n = begin; n < end; ++n) {
         const double here = response.envelope(n);
         if (here < threshold || here < response.envelope(n - 1) || here <= response.envelope(n + 1)) continue;
-        const double after_s = static_cast<double>(n - first.at) / rate_hz;
-        if (here < 1.5 * own_ringing(after_s, band) * first.height) continue;
+        const std::size_t after = n - first.at;
+        const double after_s = static_cast<double>(after) / rate_hz;
+        // The box's own ripple dies away within about half a millisecond.
+        const double own = std::max(1.5 * (after < ringing.size() ? ringing[after] : 0.0), 0.25 * std::exp(-after_s / own_ripple_s));
+        if (here < own * first.height) continue;
         found.push_back({after_s, amplitude_db(here / first.height)});
     }
     std::ranges::sort(found, [](const Reflection& a, const Reflection& b) { return a.level_db > b.level_db; });
@@ -209,14 +223,15 @@ public:
     [[nodiscard]] std::optional<Arrival> in(Band band) const {
         const double rate_hz = evidence_.rate_hz;
         const std::size_t count = evidence_.impulse.size();
-        const Analytic response = in_band(fft_, spectrum_, rate_hz / static_cast<double>(fft_.size()), band);
+        const double bin_hz = rate_hz / static_cast<double>(fft_.size());
+        const Analytic response = in_band(fft_, spectrum_, bin_hz, band);
         Peak strongest{0, 0.0};
         for (std::size_t n = 0; n < count; ++n)
             if (const double e = response.envelope(n); e > strongest.height) strongest = {n, e};
         const double noise_rms = noise_rms_before(response, free_s_, rate_hz);
         if (strongest.height < detection_ratio * noise_rms || strongest.height <= 0.0) return std::nullopt;
 
-        const Peak first = first_peak(response, strongest, noise_rms, rate_hz, band).value_or(strongest);
+        const Peak first = first_peak(response, strongest, noise_rms, own_ringing(fft_, bin_hz, band)).value_or(strongest);
         const double centre_hz = std::sqrt(band.low_hz * band.high_hz);
         const Excursion excursion = first_excursion(response.real, first.at, rate_hz / centre_hz);
 
@@ -234,7 +249,9 @@ public:
         const double noise_share = noise_rms / (std::abs(excursion.height) + 1e-30);
         arrival.polarity_confidence = std::clamp(0.5 + 0.5 * std::erf(margin / std::max(0.2, 2.0 * noise_share)), 0.5, 0.999);
         arrival.polarity = arrival.polarity_confidence >= 0.9 ? (excursion.height > 0.0 ? 1 : -1) : 0;
-        arrival.reflections = reflections_after(response, first, noise_rms, rate_hz, band, count);
+        const Band upper{band.high_hz / 3.5, band.high_hz};
+        const Analytic fine = in_band(fft_, spectrum_, bin_hz, upper);
+        arrival.reflections = reflections_after(fine, first.at, noise_rms_before(fine, free_s_, rate_hz), rate_hz, own_ringing(fft_, bin_hz, upper));
         return arrival;
     }
 
