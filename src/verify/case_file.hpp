@@ -1,0 +1,71 @@
+// Everything that the checks of one judgement look at: what was heard, what sounds where, and the joint fit.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "verify/decide.hpp"
+#include "verify/hang_fit.hpp"
+#include "verify/judge.hpp"
+#include "verify/scene.hpp"
+
+namespace proofwalk::verify {
+
+enum class Sounds { not_taken, unusable, silent, unclear, heard };
+
+// What the takes of a circuit say before anything is compared with the plan.
+struct CircuitState {
+    std::string circuit;
+    Sounds sounds = Sounds::not_taken;
+    double signal_to_noise_db = 0.0;  // best octave level over noise of the third-best adjacent octave, see check_sounding
+    bool has_figure = false;
+    std::string reason;               // why unusable or unclear
+    // Patch: the circuit of the plan whose boxes really sound; its own when the patch fits. Empty: fits nothing.
+    std::string drives;
+    bool patch_clear = true;   // false: two circuits fit about as well
+    double patch_odds = 0.0;   // log-likelihood of `drives` over the planned circuit
+    bool delay_moves = false;  // the delay goes with the box: crossed before the processor
+    std::vector<std::string> also_sounding;
+    std::vector<std::string> takes, positions;
+
+    [[nodiscard]] bool patched_right() const { return drives == circuit && also_sounding.empty(); }
+};
+
+struct CaseFile {
+    const Input& input;
+    std::vector<const TakenReading*> readings;  // newest usable
+    std::vector<CircuitState> circuits;         // in plan order
+    std::optional<HangFit> fit;                 // none when nothing was heard
+
+    [[nodiscard]] const CircuitState& circuit(std::string_view id) const;
+    [[nodiscard]] const TakenReading* reading(std::string_view circuit, std::string_view position) const;
+    [[nodiscard]] const plan::Rules& rules() const { return input.plan.rules; }
+};
+
+[[nodiscard]] std::vector<CircuitState> circuit_states(const Input& input, const std::vector<const TakenReading*>& readings);
+// Fills drives, patch_* and also_sounding of the circuits that are heard.
+void find_patches(const Input& input, const std::vector<const TakenReading*>& readings, std::vector<CircuitState>& circuits);
+
+// A result with everything that follows from the planned check alone; verdict open.
+[[nodiscard]] CheckResult blank(const CaseFile& file, const plan::PlannedCheck& check);
+// Open or unsure with its reason when the takes carry no judgement of this check; nothing when it can be judged.
+[[nodiscard]] std::optional<CheckResult> without_grounds(const CaseFile& file, const plan::PlannedCheck& check);
+// Value, uncertainty, probability and verdict of a two-sided check; `takes` and `positions` as already set.
+void settle(CheckResult& result, const Quantity& quantity, double tolerance, const CaseFile& file);
+
+[[nodiscard]] CheckResult judge_sounding(const CaseFile& file, const plan::PlannedCheck& check);
+[[nodiscard]] CheckResult judge_polarity(const CaseFile& file, const plan::PlannedCheck& check);
+[[nodiscard]] CheckResult judge_response(const CaseFile& file, const plan::PlannedCheck& check);
+[[nodiscard]] CheckResult judge_level(const CaseFile& file, const plan::PlannedCheck& check);
+[[nodiscard]] CheckResult judge_arrival(const CaseFile& file, const plan::PlannedCheck& check);
+[[nodiscard]] CheckResult judge_aim(const CaseFile& file, const plan::PlannedCheck& check);
+[[nodiscard]] CheckResult judge_pair(const CaseFile& file, const plan::PlannedCheck& check);
+
+// The sources whose level a box is compared with: other circuits of its model that are heard.
+[[nodiscard]] std::vector<std::size_t> siblings_of(const CaseFile& file, std::size_t source);
+[[nodiscard]] double median(std::vector<double> values);
+// Level per unit of planned gain of the model as the other boxes (or all, or the plan) show it; nothing when unknown.
+[[nodiscard]] std::optional<HangFit::Formula> model_sensitivity(const CaseFile& file, std::size_t source);
+
+}  // namespace proofwalk::verify

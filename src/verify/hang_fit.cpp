@@ -1,0 +1,366 @@
+#include "verify/hang_fit.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include <Eigen/Dense>
+
+#include "verify/hang_model.hpp"
+
+namespace proofwalk::verify {
+namespace {
+
+using Unknowns = HangModel::Unknowns;
+
+// A pattern is trusted less the further it has fallen, and not at all near its floor or behind the box.
+constexpr double trusted_loss_db = -6.0, useless_loss_db = -22.0, useless_arrival_loss_db = -20.0;
+constexpr double pattern_u_per_db = 0.12;
+constexpr double arrival_u_ms = 0.02, arrival_u_ms_per_db = 0.01;
+constexpr double lowest_reading_u_db = 0.1;
+constexpr double outlier_z = 4.5, least_redundancy = 0.15;
+constexpr double misfit_cap = 32.0;  // of one reading; a blocked mic must not decide between hypotheses
+
+struct Observation {
+    std::size_t sound = 0;
+    bool is_level = true;
+    double value = 0.0;
+    double reading_u = 0.0;  // noise and room
+    double pattern_u = 0.0;  // directivity, from direction to direction
+    bool used = true;
+    bool outlier = false;
+
+    [[nodiscard]] double variance() const { return reading_u * reading_u + pattern_u * pattern_u; }
+};
+
+double prior_weight(const Prior& prior, double x) {
+    const double weight = 1.0 / (prior.u * prior.u);
+    if (prior.freedom <= 0.0) return weight;
+    return weight * (prior.freedom + 1.0) / (prior.freedom + x * x * weight);
+}
+
+double prior_misfit(const Prior& prior, double x) {
+    const double z2 = x * x / (prior.u * prior.u);
+    return prior.freedom <= 0.0 ? 0.5 * z2 : 0.5 * (prior.freedom + 1.0) * std::log1p(z2 / prior.freedom);
+}
+
+struct Row {
+    std::vector<std::size_t> at;
+    std::vector<double> slope;
+};
+
+}  // namespace
+
+struct HangFit::Impl {
+    HangModel model;
+    Unknowns x;
+    std::vector<Observation> observations;
+    Eigen::MatrixXd covariance;
+
+    explicit Impl(Scene scene) : model(std::move(scene)), x(model.layout().size(), 0.0) { list_observations(); }
+
+    void list_observations() {
+        const Scene& scene = model.scene();
+        for (std::size_t s = 0; s < scene.sounds.size(); ++s) {
+            const Sound& sound = scene.sounds[s];
+            if (sound.level_db)
+                observations.push_back({s, true, sound.level_db->value, std::max(sound.level_db->u, lowest_reading_u_db)});
+            if (sound.arrival_ms) observations.push_back({s, false, sound.arrival_ms->value, sound.arrival_ms->u});
+        }
+    }
+
+    [[nodiscard]] const Sound& sound(const Observation& seen) const { return model.scene().sounds[seen.sound]; }
+
+    [[nodiscard]] double predicted(const Unknowns& at, const Observation& seen) const {
+        return seen.is_level ? model.level_at_mic_db(at, sound(seen)) : model.arrival_at_mic_ms(at, sound(seen));
+    }
+
+    // Which readings count and how far the pattern is trusted, at the present state of the hang.
+    void weigh() {
+        for (Observation& seen : observations) {
+            const Sound& heard = sound(seen);
+            const Source& source = model.scene().sources[heard.source];
+            const Vec3 mic = model.scene().positions[heard.position]->at;
+            const double loss = model.loss_db(x, heard.source, mic);
+            const bool in_front = std::abs(acoustics::bearing(model.pose(x, heard.source, 0), mic).h_deg) < 90.0 ||
+                                  source.model->pattern == plan::Pattern::omni;
+            if (seen.is_level) {
+                const double off_axis = std::min(1.0, 0.5 - loss / 6.0);
+                seen.pattern_u = source.model->pattern_u_db * off_axis +
+                                 pattern_u_per_db * std::max(0.0, trusted_loss_db - loss);
+                seen.used = in_front && loss > useless_loss_db;
+            } else {
+                seen.pattern_u = arrival_u_ms + arrival_u_ms_per_db * std::max(0.0, trusted_loss_db - loss);
+                seen.used = in_front && loss > useless_arrival_loss_db;
+            }
+            seen.used = seen.used && !seen.outlier;
+        }
+    }
+
+    [[nodiscard]] Row row(const Observation& seen) const {
+        Row row;
+        row.at = model.touched_by(sound(seen));
+        Unknowns moved = x;
+        for (const std::size_t at : row.at) {
+            const double step = 1e-4 * std::max(1e-2, std::min(1.0, model.priors()[at].u));
+            moved[at] = x[at] + step;
+            const double up = predicted(moved, seen);
+            moved[at] = x[at] - step;
+            row.slope.push_back((up - predicted(moved, seen)) / (2.0 * step));
+            moved[at] = x[at];
+        }
+        return row;
+    }
+
+    [[nodiscard]] double misfit(const Unknowns& at, double cap) const {
+        double sum = 0.0;
+        for (const Observation& seen : observations) {
+            if (!seen.used && !seen.outlier) continue;
+            const double r = seen.value - predicted(at, seen);
+            sum += 0.5 * std::min(r * r / seen.variance(), seen.outlier ? outlier_z * outlier_z : cap);
+        }
+        for (std::size_t i = 0; i < at.size(); ++i) sum += prior_misfit(model.priors()[i], at[i]);
+        return sum;
+    }
+
+    void start_values() {
+        const Scene& scene = model.scene();
+        const auto middle = [](std::vector<double>& of) {
+            std::ranges::nth_element(of, of.begin() + static_cast<std::ptrdiff_t>(of.size() / 2));
+            return of[of.size() / 2];
+        };
+        std::map<std::size_t, std::vector<double>> off;
+        for (const Observation& seen : observations) {
+            if (!seen.used) continue;
+            const double r = seen.value - predicted(x, seen);
+            if (seen.is_level)
+                off[model.layout().figure(sound(seen).source, Figure::sensitivity_db)].push_back(r);
+            else if (sound(seen).untimed_take)
+                off[model.layout().take(*sound(seen).untimed_take)].push_back(r);
+            else if (!scene.plan->drive_latency_ms)
+                off[model.layout().latency()].push_back(r);
+        }
+        for (auto& [at, values] : off) x[at] = middle(values);
+    }
+
+    void normal_equations(Eigen::MatrixXd& normal, Eigen::VectorXd& gradient) const {
+        const auto n = static_cast<Eigen::Index>(x.size());
+        normal.setZero(n, n);
+        gradient.setZero(n);
+        for (const Observation& seen : observations) {
+            if (!seen.used) continue;
+            const Row slopes = row(seen);
+            const double weight = 1.0 / seen.variance(), r = seen.value - predicted(x, seen);
+            for (std::size_t i = 0; i < slopes.at.size(); ++i) {
+                const auto a = static_cast<Eigen::Index>(slopes.at[i]);
+                gradient[a] += weight * slopes.slope[i] * r;
+                for (std::size_t j = 0; j < slopes.at.size(); ++j)
+                    normal(a, static_cast<Eigen::Index>(slopes.at[j])) += weight * slopes.slope[i] * slopes.slope[j];
+            }
+        }
+        for (std::size_t i = 0; i < x.size(); ++i) {
+            const double weight = prior_weight(model.priors()[i], x[i]);
+            const auto a = static_cast<Eigen::Index>(i);
+            normal(a, a) += weight;
+            gradient[a] -= weight * x[i];
+        }
+    }
+
+    void descend() {
+        double damping = 1e-3, now = misfit(x, 1e30);
+        Eigen::MatrixXd normal;
+        Eigen::VectorXd gradient;
+        for (int step = 0; step < 40; ++step) {
+            normal_equations(normal, gradient);
+            bool better = false;
+            double gain = 0.0;
+            for (int attempt = 0; attempt < 8 && !better; ++attempt) {
+                Eigen::MatrixXd damped = normal;
+                damped.diagonal() *= 1.0 + damping;
+                const Eigen::VectorXd move = damped.ldlt().solve(gradient);
+                Unknowns moved = x;
+                for (std::size_t i = 0; i < x.size(); ++i) moved[i] += move[static_cast<Eigen::Index>(i)];
+                const double then = misfit(moved, 1e30);
+                if (std::isfinite(then) && then <= now) {
+                    gain = now - then;
+                    x = moved;
+                    now = then;
+                    damping = std::max(damping * 0.2, 1e-9);
+                    better = true;
+                } else {
+                    damping *= 8.0;
+                }
+            }
+            if (!better || gain < 1e-7 * (1.0 + now)) break;
+        }
+    }
+
+    void invert() {
+        Eigen::MatrixXd normal;
+        Eigen::VectorXd gradient;
+        normal_equations(normal, gradient);
+        const auto n = normal.rows();
+        covariance = normal.ldlt().solve(Eigen::MatrixXd::Identity(n, n));
+    }
+
+    // Residual over its own expected spread (what the fit took up of it removed); absent when nothing checks the reading.
+    [[nodiscard]] std::optional<double> residual(const Observation& seen) const {
+        const Row slopes = row(seen);
+        double taken_up = 0.0;
+        for (std::size_t i = 0; i < slopes.at.size(); ++i)
+            for (std::size_t j = 0; j < slopes.at.size(); ++j)
+                taken_up += slopes.slope[i] * slopes.slope[j] *
+                            covariance(static_cast<Eigen::Index>(slopes.at[i]), static_cast<Eigen::Index>(slopes.at[j]));
+        const double variance = seen.variance();
+        const double left = seen.used ? variance - taken_up : variance + taken_up;
+        if (left < least_redundancy * variance) return std::nullopt;
+        return (seen.value - predicted(x, seen)) / std::sqrt(left);
+    }
+
+    bool drop_worst() {
+        Observation* worst = nullptr;
+        double worst_z = outlier_z;
+        for (Observation& seen : observations) {
+            if (!seen.used) continue;
+            const auto z = residual(seen);
+            if (z && std::abs(*z) > worst_z) {
+                worst = &seen;
+                worst_z = std::abs(*z);
+            }
+        }
+        if (worst == nullptr) return false;
+        worst->outlier = true;
+        worst->used = false;
+        return true;
+    }
+
+    void solve() {
+        weigh();
+        start_values();
+        for (int round = 0; round < 3; ++round) {
+            descend();
+            weigh();
+        }
+        descend();
+        invert();
+        const std::size_t most = 1 + observations.size() / 8;
+        for (std::size_t dropped = 0; dropped < most && drop_worst(); ++dropped) {
+            descend();
+            weigh();
+            descend();
+            invert();
+        }
+    }
+
+    [[nodiscard]] const Observation* observation(std::size_t of_sound, bool level) const {
+        const auto found = std::ranges::find_if(observations, [&](const Observation& seen) {
+            return seen.sound == of_sound && seen.is_level == level;
+        });
+        return found == observations.end() ? nullptr : &*found;
+    }
+
+    [[nodiscard]] std::optional<double> residual_of(std::size_t of_sound, bool level) const {
+        const Observation* seen = observation(of_sound, level);
+        if (seen == nullptr || (!seen->used && !seen->outlier)) return std::nullopt;
+        return residual(*seen);
+    }
+
+    [[nodiscard]] Eigen::VectorXd gradient_of(const Formula& formula) const {
+        Eigen::VectorXd gradient(static_cast<Eigen::Index>(x.size()));
+        Unknowns moved = x;
+        for (std::size_t i = 0; i < x.size(); ++i) {
+            const double step = 1e-4 * std::max(1e-2, std::min(1.0, model.priors()[i].u));
+            moved[i] = x[i] + step;
+            const double up = formula(State(*this, moved));
+            moved[i] = x[i] - step;
+            gradient[static_cast<Eigen::Index>(i)] = (up - formula(State(*this, moved))) / (2.0 * step);
+            moved[i] = x[i];
+        }
+        return gradient;
+    }
+
+    // The estimate is linear in every error source near the solution: its variance is the sum of their shares.
+    [[nodiscard]] std::vector<BudgetLine> budget(const Eigen::VectorXd& gradient) const {
+        const Eigen::VectorXd pull = covariance * gradient;
+        std::map<std::string_view, double> shares;
+        for (const Observation& seen : observations) {
+            if (!seen.used) continue;
+            const Row slopes = row(seen);
+            double through = 0.0;
+            for (std::size_t i = 0; i < slopes.at.size(); ++i)
+                through += slopes.slope[i] * pull[static_cast<Eigen::Index>(slopes.at[i])];
+            const double share = through * through / (seen.variance() * seen.variance());
+            shares["noise and room"] += share * seen.reading_u * seen.reading_u;
+            shares[seen.is_level ? "directivity" : "group delay of the box"] += share * seen.pattern_u * seen.pattern_u;
+        }
+        for (std::size_t i = 0; i < x.size(); ++i) {
+            const double through = pull[static_cast<Eigen::Index>(i)];
+            shares[model.priors()[i].source] += through * through * prior_weight(model.priors()[i], x[i]);
+        }
+        std::vector<BudgetLine> lines;
+        for (const auto& [source, variance] : shares)
+            if (variance > 0.0) lines.push_back({std::string(source), std::sqrt(variance)});
+        std::ranges::stable_sort(lines, std::ranges::greater{}, &BudgetLine::u);
+        const double largest = lines.empty() ? 0.0 : lines.front().u;
+        std::erase_if(lines, [&](const BudgetLine& line) { return line.u < 0.03 * largest; });
+        return lines;
+    }
+};
+
+HangFit::HangFit(Scene scene, Work work) : impl_(std::make_unique<Impl>(std::move(scene))) {
+    if (work == Work::solve) {
+        impl_->solve();
+    } else {
+        impl_->weigh();
+        impl_->invert();
+    }
+}
+HangFit::HangFit(HangFit&&) noexcept = default;
+HangFit& HangFit::operator=(HangFit&&) noexcept = default;
+HangFit::~HangFit() = default;
+
+const Scene& HangFit::scene() const { return impl_->model.scene(); }
+
+Quantity HangFit::quantity(const Formula& formula) const {
+    const Eigen::VectorXd gradient = impl_->gradient_of(formula);
+    Quantity quantity;
+    quantity.value = formula(State(*impl_, impl_->x));
+    quantity.u = std::sqrt(std::max(0.0, gradient.dot(impl_->covariance * gradient)));
+    double prior = 0.0;
+    for (std::size_t i = 0; i < impl_->x.size(); ++i) {
+        const double slope = gradient[static_cast<Eigen::Index>(i)];
+        prior += slope * slope / prior_weight(impl_->model.priors()[i], impl_->x[i]);
+    }
+    quantity.prior_u = std::sqrt(prior);
+    quantity.budget = impl_->budget(gradient);
+    return quantity;
+}
+
+std::optional<double> HangFit::level_residual(std::size_t sound) const { return impl_->residual_of(sound, true); }
+std::optional<double> HangFit::arrival_residual(std::size_t sound) const { return impl_->residual_of(sound, false); }
+
+std::vector<std::string> HangFit::outliers(std::size_t source) const {
+    std::vector<std::string> names;
+    for (const Observation& seen : impl_->observations) {
+        if (!seen.outlier || impl_->sound(seen).source != source) continue;
+        const std::string& name = scene().positions[impl_->sound(seen).position]->id;
+        if (std::ranges::find(names, name) == names.end()) names.push_back(name);
+    }
+    return names;
+}
+
+double HangFit::misfit() const { return impl_->misfit(impl_->x, misfit_cap); }
+
+double HangFit::State::figure(std::size_t source, Figure figure) const {
+    return (*unknowns_)[fit_->model.layout().figure(source, figure)];
+}
+double HangFit::State::drive_latency_ms() const { return fit_->model.drive_latency_ms(*unknowns_); }
+acoustics::Pose HangFit::State::pose(std::size_t source, std::size_t box) const {
+    return fit_->model.pose(*unknowns_, source, box);
+}
+double HangFit::State::level_db(std::size_t source, Vec3 at) const { return fit_->model.level_db(*unknowns_, source, at); }
+double HangFit::State::arrival_ms(std::size_t source, Vec3 at) const {
+    return fit_->model.arrival_ms(*unknowns_, source, at);
+}
+
+}  // namespace proofwalk::verify

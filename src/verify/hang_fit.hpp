@@ -1,0 +1,83 @@
+// Where every box really stands and points: one weighted nonlinear least squares over all that was heard, so that errors
+// which readings share (a mic's level, where it stands, the air, a model's coverage) are shared in the answer too.
+//
+// Unknown, each with what is known of it beforehand:
+//   per circuit   sensitivity, pan, tilt: nothing; place and delay: as planned unless the sound says otherwise (Student's t)
+//   per position  where the mic really stands (mic_place_m each axis)
+//   per mic       its level against the others (mic_match_db)
+//   per model     coverage angles (coverage_u_pct), how steeply the pattern falls beside the beam model, its own delay
+//   once          speed of sound (temperature_u_c), drive latency when the plan has none
+// Levels: sensitivity + distance + air + pattern + mic. Arrivals: latencies + delay + distance over speed of sound.
+// Uncertainty: inverse of the normal matrix at the solution (Laplace), which is linear in the error sources and so can be
+// told line by line. Levenberg-Marquardt on Eigen: small dense problems (a dozen to some hundred unknowns), no more needed.
+#pragma once
+
+#include <cstddef>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "verify/scene.hpp"
+
+namespace proofwalk::verify {
+
+enum class Figure { sensitivity_db, pan_deg, tilt_deg, x_m, y_m, z_m, delay_ms };  // of a source, as differences from plan
+
+// A figure that follows from the fit: value, standard uncertainty and where that comes from.
+struct Quantity {
+    double value = 0.0;
+    double u = 0.0;
+    double prior_u = 0.0;  // what it would be without any take
+    std::vector<BudgetLine> budget;
+
+    // The takes say something about it, it is not only what was assumed beforehand.
+    [[nodiscard]] bool determined() const { return u < 0.8 * prior_u; }
+};
+
+class HangFit {
+public:
+    enum class Work { solve, predict };  // predict: uncertainty at the planned hang, nothing measured yet
+
+    explicit HangFit(Scene scene, Work work = Work::solve);
+    HangFit(HangFit&&) noexcept;
+    HangFit& operator=(HangFit&&) noexcept;
+    ~HangFit();
+
+    [[nodiscard]] const Scene& scene() const;
+    // What the fitted (or planned) hang gives, before any reading: all figures of one state of the unknowns.
+    class State;
+    using Formula = std::function<double(const State&)>;
+    [[nodiscard]] Quantity quantity(const Formula& formula) const;
+
+    // Fit quality of one reading: residual over its expected spread; absent when it was not used.
+    [[nodiscard]] std::optional<double> level_residual(std::size_t sound) const;
+    [[nodiscard]] std::optional<double> arrival_residual(std::size_t sound) const;
+    // Positions whose reading of this source fits nothing and was left out.
+    [[nodiscard]] std::vector<std::string> outliers(std::size_t source) const;
+    // Robust misfit of everything (readings and what is known beforehand): smaller fits better; differences are
+    // log-likelihood ratios.
+    [[nodiscard]] double misfit() const;
+
+private:
+    struct Impl;
+    std::unique_ptr<Impl> impl_;
+};
+
+class HangFit::State {
+public:
+    State(const Impl& fit, const std::vector<double>& unknowns) : fit_(&fit), unknowns_(&unknowns) {}
+    [[nodiscard]] double figure(std::size_t source, Figure figure) const;
+    [[nodiscard]] double drive_latency_ms() const;  // as solved for, or the plan's
+    [[nodiscard]] acoustics::Pose pose(std::size_t source, std::size_t box = 0) const;
+    // Direct aim-band level and first arrival that the source would give at a point; mics and mic places out of it.
+    [[nodiscard]] double level_db(std::size_t source, Vec3 at) const;
+    [[nodiscard]] double arrival_ms(std::size_t source, Vec3 at) const;
+
+private:
+    const Impl* fit_;
+    const std::vector<double>* unknowns_;
+};
+
+}  // namespace proofwalk::verify

@@ -1,0 +1,85 @@
+// The forward model of the joint fit: where each unknown stands in the vector, what is known of it beforehand, and the
+// level and arrival that a state of the unknowns gives. See hang_fit.hpp for the meaning.
+#pragma once
+
+#include <array>
+#include <cstddef>
+#include <string_view>
+#include <vector>
+
+#include "units/bands.hpp"
+#include "verify/hang_fit.hpp"
+
+namespace proofwalk::verify {
+
+inline constexpr std::size_t figures_per_source = 7;
+inline constexpr std::size_t figures_per_model = 4;
+enum class Shape { coverage_h, coverage_v, steepness, latency_ms };
+
+// Where unknowns stand in the vector.
+class Layout {
+public:
+    Layout() = default;
+    explicit Layout(const Scene& scene, std::size_t models);
+    [[nodiscard]] std::size_t figure(std::size_t source, Figure figure) const {
+        return source * figures_per_source + static_cast<std::size_t>(figure);
+    }
+    [[nodiscard]] std::size_t place(std::size_t position, std::size_t axis) const { return places_ + position * 3 + axis; }
+    [[nodiscard]] std::size_t mic(std::size_t mic) const { return mics_ + mic; }
+    [[nodiscard]] std::size_t shape(std::size_t model, Shape shape) const {
+        return models_ + model * figures_per_model + static_cast<std::size_t>(shape);
+    }
+    [[nodiscard]] std::size_t speed() const { return speed_; }
+    [[nodiscard]] std::size_t latency() const { return speed_ + 1; }
+    [[nodiscard]] std::size_t take(std::size_t untimed_take) const { return speed_ + 2 + untimed_take; }
+    [[nodiscard]] std::size_t size() const { return size_; }
+
+private:
+    std::size_t places_ = 0, mics_ = 0, models_ = 0, speed_ = 0, size_ = 0;
+};
+
+// What is known of an unknown before any take: zero with this standard uncertainty; `freedom` > 0 makes it Student's t
+// of that many degrees of freedom (as planned, unless the sound says otherwise), 0 normal.
+struct Prior {
+    double u = 1.0;
+    double freedom = 0.0;
+    std::string_view source;  // its line in an uncertainty budget
+};
+
+class HangModel {
+public:
+    explicit HangModel(Scene scene);
+
+    [[nodiscard]] const Scene& scene() const { return scene_; }
+    [[nodiscard]] const Layout& layout() const { return layout_; }
+    [[nodiscard]] const std::vector<Prior>& priors() const { return priors_; }
+    [[nodiscard]] std::size_t model_of(std::size_t source) const { return model_of_source_[source]; }
+
+    using Unknowns = std::vector<double>;
+    [[nodiscard]] acoustics::Pose pose(const Unknowns& x, std::size_t source, std::size_t box) const;
+    [[nodiscard]] Vec3 mic_place(const Unknowns& x, std::size_t position) const;
+    [[nodiscard]] double level_db(const Unknowns& x, std::size_t source, Vec3 at) const;
+    [[nodiscard]] double loss_db(const Unknowns& x, std::size_t source, Vec3 at) const;  // off-axis, of the loudest box
+    [[nodiscard]] double arrival_ms(const Unknowns& x, std::size_t source, Vec3 at) const;
+    [[nodiscard]] double drive_latency_ms(const Unknowns& x) const;
+
+    [[nodiscard]] double level_at_mic_db(const Unknowns& x, const Sound& sound) const;
+    [[nodiscard]] double arrival_at_mic_ms(const Unknowns& x, const Sound& sound) const;
+    // The unknowns that a sound's level and arrival depend on.
+    [[nodiscard]] std::vector<std::size_t> touched_by(const Sound& sound) const;
+
+private:
+    void set_priors();
+    [[nodiscard]] double pattern_db(const Unknowns& x, std::size_t source, double h_deg, double v_deg) const;
+    [[nodiscard]] double air_db(std::size_t source, double distance_m) const;
+
+    Scene scene_;
+    std::vector<const plan::Model*> models_;
+    std::vector<std::size_t> model_of_source_;
+    std::vector<std::vector<double>> absorption_;  // per model: dB/m of each band in its aim band
+    double speed_m_s_ = 343.0, speed_u_m_s_ = 0.0;
+    Layout layout_;
+    std::vector<Prior> priors_;
+};
+
+}  // namespace proofwalk::verify

@@ -1,0 +1,105 @@
+#include "verify/judge.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "units/convert.hpp"
+#include "verify/case_file.hpp"
+
+namespace proofwalk::verify {
+namespace {
+
+CheckResult judged(const CaseFile& file, const plan::PlannedCheck& check) {
+    using enum plan::CheckKind;
+    switch (check.kind) {
+        case sounding: return judge_sounding(file, check);
+        case polarity: return judge_polarity(file, check);
+        case response: return judge_response(file, check);
+        case level: return judge_level(file, check);
+        case arrival: return judge_arrival(file, check);
+        case aim_h:
+        case aim_v: return judge_aim(file, check);
+        case splay:
+        case spacing:
+        case crossover:
+        case alignment: return judge_pair(file, check);
+    }
+    return blank(file, check);
+}
+
+// A figure that the takes say nothing of is left out.
+void keep(const Quantity& quantity, double plus, std::optional<double>& value, std::optional<double>& u) {
+    if (!quantity.determined() || !std::isfinite(quantity.value) || !std::isfinite(quantity.u)) return;
+    value = quantity.value + plus;
+    u = quantity.u;
+}
+
+std::vector<Fit> fits_of(const CaseFile& file) {
+    std::vector<Fit> fits;
+    if (!file.fit) return fits;
+    const Scene& scene = file.fit->scene();
+    for (const plan::Box& box : file.input.plan.boxes) {
+        const CircuitState& state = file.circuit(box.circuit);
+        const auto source = scene.source_of_circuit(box.circuit);
+        if (!source || !state.patched_right()) continue;
+        const auto figure = [&](Figure which) {
+            return file.fit->quantity([&](const HangFit::State& at) { return at.figure(*source, which); });
+        };
+        Fit fit;
+        fit.box = box.id;
+        if (scene.sources[*source].model->pattern == plan::Pattern::beam) {
+            keep(figure(Figure::pan_deg), box.pan_deg, fit.pan_deg, fit.pan_u_deg);
+            if (fit.pan_deg) fit.pan_deg = wrapped_deg(*fit.pan_deg);
+            keep(figure(Figure::tilt_deg), box.tilt_deg, fit.tilt_deg, fit.tilt_u_deg);
+        }
+        if (const auto sensitivity = model_sensitivity(file, *source)) {
+            const Quantity gain = file.fit->quantity([&](const HangFit::State& at) {
+                return at.figure(*source, Figure::sensitivity_db) - (*sensitivity)(at);
+            });
+            keep(gain, box.gain_db, fit.gain_db, fit.gain_u_db);
+        }
+        const std::array<double, 3> planned = {box.at.x, box.at.y, box.at.z};
+        const std::array<Figure, 3> axes = {Figure::x_m, Figure::y_m, Figure::z_m};
+        for (std::size_t axis = 0; axis < 3; ++axis) keep(figure(axes[axis]), planned[axis], fit.at[axis], fit.at_u[axis]);
+        fit.outliers = file.fit->outliers(*source);
+        fits.push_back(fit);
+    }
+    return fits;
+}
+
+void block_passes(std::vector<CheckResult>& checks, const std::string& gear_fault) {
+    for (CheckResult& check : checks) {
+        if (check.verdict != Verdict::pass) continue;
+        check.verdict = Verdict::unsure;
+        check.says = fmt::format("{}; not a pass, the measuring chain is not proven: {}", check.says, gear_fault);
+        check.advice = "prove the gear, then take again";
+    }
+}
+
+}  // namespace
+
+Judgement judge(const Input& input) {
+    CaseFile file{input, newest_usable(input), {}, std::nullopt};
+    file.circuits = circuit_states(input, file.readings);
+    find_patches(input, file.readings, file.circuits);
+    std::vector<Drive> drives;
+    for (const CircuitState& state : file.circuits)
+        drives.push_back({state.circuit, state.sounds == Sounds::heard && state.also_sounding.empty() ? state.drives : ""});
+    Scene scene = scene_of(input, file.readings, drives);
+    if (!scene.sounds.empty()) file.fit.emplace(std::move(scene));
+
+    Judgement judgement;
+    for (const plan::PlannedCheck& check : plan::checks(input.plan)) judgement.checks.push_back(judged(file, check));
+    if (input.gear_fault) block_passes(judgement.checks, *input.gear_fault);
+    judgement.fits = fits_of(file);
+    if (file.fit && !input.plan.drive_latency_ms) {
+        const Quantity latency = file.fit->quantity([](const HangFit::State& state) { return state.drive_latency_ms(); });
+        if (latency.determined()) judgement.drive_latency_ms = Measured{latency.value, latency.u};
+    }
+    return judgement;
+}
+
+}  // namespace proofwalk::verify
