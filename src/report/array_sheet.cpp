@@ -32,7 +32,7 @@ std::string kind_in_words(plan::ArrayKind kind) {
 }  // namespace
 
 Sheet array_sheet(const Show& show, const Notes& notes) {
-    Sheet sheet{"Arrays", "arrays", {}, false};
+    Sheet sheet{"Arrays", "arrays", "<h2>Arrays</h2>\n", {}, false};
     std::set<const verify::CheckResult*> shown;
     for (const auto& array : show.plan.arrays) {
         const auto checks = checks_of(show, array);
@@ -49,7 +49,6 @@ Sheet array_sheet(const Show& show, const Notes& notes) {
         if (!of_box && !of_circuit && !shown.contains(&check)) others.push_back(&check);
     }
     if (!others.empty()) sheet.body += "<h3>Other checks</h3>\n" + checks_table(others, notes, "Checks of no box and no array of the plan");
-    if (!sheet.body.empty()) sheet.body.insert(0, "<h2>Arrays</h2>\n");
     return sheet;
 }
 

@@ -20,6 +20,18 @@ std::vector<const verify::CheckResult*> checks_of(const Show& show, const plan::
     return checks;
 }
 
+// How many of each verdict, without those that no check has.
+std::string counts_html(const Show& show, const plan::Box& box) {
+    std::string html;
+    for (const auto& mark : verdict_marks) {
+        const auto checks = checks_of(show, box);
+        const auto count = std::ranges::count_if(checks, [&](const auto* check) { return check->verdict == mark.verdict; });
+        if (count > 0)
+            html += fmt::format("<li>{}{} {}</li>", mark_html(mark.verdict), count, word(mark.verdict));
+    }
+    return html.empty() ? html : "<ul class=\"box-counts\" aria-label=\"Verdicts of this box\">" + html + "</ul>\n";
+}
+
 std::string at_text(const Vec3& at) {
     return fmt::format("x {}, y {}, z {} m", fixed(at.x, 2), fixed(at.y, 2), fixed(at.z, 2));
 }
@@ -82,8 +94,9 @@ std::string box_anchor(const Show& show, const std::string& box) {
 }
 
 Sheet box_sheet(const Show& show, const Notes& notes, const plan::Box& box) {
-    Sheet sheet{"Box " + box.id, box_anchor(show, box.id), {}, false};
-    sheet.body = fmt::format("<h2>Box {}</h2>\n", escaped(box.id)) + facts_html(facts_of(show, box));
+    Sheet sheet{"Box " + box.id, box_anchor(show, box.id), {}, {}, false};
+    sheet.head = fmt::format("<h2>Box {}</h2>\n", escaped(box.id)) + counts_html(show, box);
+    sheet.body = facts_html(facts_of(show, box));
     const std::string curves = curves_html(show, box);
     sheet.body += curves.empty() ? "<p class=\"quiet\">No usable on-axis take of this box yet, so there is no curve.</p>\n" : curves;
     const auto sharing = show.plan.boxes_of(box.circuit).size();

@@ -18,6 +18,8 @@ public:
     LabelPlaces(double width, double height) : sheet_{0.0, 0.0, width, height} {}
 
     void keep_clear(Rectangle rectangle) { taken_.push_back(rectangle); }
+    // A line that a label should not lie on where there is another place.
+    void avoid_line(Pixel from, Pixel to);
 
     // Middle-left of a text of this size near a point, at one of eight places around it; absent when all are taken.
     // The place is taken from then on.
@@ -25,9 +27,11 @@ public:
 
 private:
     [[nodiscard]] bool is_free(const Rectangle& rectangle) const;
+    [[nodiscard]] int lines_under(const Rectangle& rectangle) const;
 
     Rectangle sheet_;
     std::vector<Rectangle> taken_;
+    std::vector<Rectangle> lines_;  // as small squares
 };
 
 // Width in pixels of a text in the condensed sans of the sheets, about (from its average advance, 0.53 em).

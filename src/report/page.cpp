@@ -59,11 +59,11 @@ std::string report_html(const Show& show) {
     std::string html = head_html(show);
     html += "<body>\n<a class=\"skip-link\" href=\"#tally\">To the tally</a>\n" + mark_symbols() + "<main>\n";
     for (std::size_t i = 0; i < sheets.size(); ++i) {
-        html += fmt::format("<section class=\"sheet{}\" id=\"{}\" aria-label=\"{}\">\n", sheets[i].drawing ? " drawing" : "",
+        html += fmt::format("<section class=\"sheet{}\" id=\"{}\" aria-label=\"{}\">\n", sheets[i].landscape ? " landscape" : "",
                             sheets[i].anchor, escaped(sheets[i].name));
+        html += "<div class=\"head\"><div>" + sheets[i].head + "</div>\n" + title_block(show, sheets[i], i + 1, sheets.size()) + "</div>\n";
         html += sheets[i].body;
         if (i == 0) html += contents_html(sheets);
-        html += title_block(show, sheets[i], i + 1, sheets.size());
         html += "</section>\n";
     }
     return html + "</main>\n</body>\n</html>\n";

@@ -9,7 +9,7 @@
 namespace proofwalk::report {
 
 Sheet readings_sheet(const Show& show) {
-    Sheet sheet{"Readings", "readings", {}, false};
+    Sheet sheet{"Readings", "readings", "<h2>Readings</h2>\n", {}, false};
     const auto relative_s = arrivals_within_takes_s(show.readings);
     HtmlTable table("What was measured, each figure with one standard uncertainty. Arrival after the reference; with a + where "
                     "the take has none: after its earliest arrival. Retired: a later change of the rig took its place.",
@@ -31,7 +31,7 @@ Sheet readings_sheet(const Show& show) {
                    reading.polarity ? fixed(*reading.polarity, 0, Sign::always) : std::string(no_figure), level,
                    fixed(reading.signal_to_noise_db, 0), escaped(remarks)});
     }
-    if (!table.empty()) sheet.body = "<h2>Readings</h2>\n" + table.html();
+    sheet.body = table.html();
     return sheet;
 }
 

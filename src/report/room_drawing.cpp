@@ -20,10 +20,11 @@ constexpr double line_height = 16.0;
 constexpr double shortest_bar = 12.0;
 constexpr double flag_staff = 15.0;
 constexpr double flag_height = 15.0;
+constexpr double first_lane = 22.0, lane_width = 28.0;  // of dimension lines, off what they measure
 
 struct Frame {
     double width = 1040.0, tallest = 900.0;
-    double left = 30.0, right = 30.0, top = 34.0, between = 64.0, bottom = 44.0;
+    double left = 70.0, right = 30.0, top = 34.0, between = 96.0, bottom = 44.0;
 };
 
 using ToPixel = std::function<Pixel(FlatPoint)>;
@@ -47,7 +48,7 @@ struct BoxLabel {
 };
 
 std::string name_of(const BoxLabel& label) {
-    if (label.boxes.size() <= 3) return joined(label.boxes);
+    if (label.boxes.size() <= 4) return joined(label.boxes);
     return fmt::format("{}\u2026{}", label.boxes.front(), label.boxes.back());
 }
 
@@ -56,17 +57,17 @@ public:
     ViewDrawing(SvgCanvas& canvas, LabelPlaces& places, const RoomView& view, ToPixel to_pixel)
         : canvas_(canvas), places_(places), view_(view), to_pixel_(std::move(to_pixel)) {}
 
-    void draw(const RoomMarks& marks) {
+    void draw(const RoomMarks& marks, bool with_roles) {
         // Areas lie lowest, then light rules, then aims: what is judged is drawn last.
         for (const StrokeKind kind : {StrokeKind::area, StrokeKind::coverage_edge, StrokeKind::fan,
                                       StrokeKind::axis_planned, StrokeKind::axis_fitted})
             for (const auto& stroke : view_.strokes)
                 if (stroke.kind == kind) draw_stroke(stroke);
         for (const auto& box : view_.boxes) draw_bar(box);
-        reserve_flags();
-        draw_box_labels(marks);
+        plan_flags();
         for (const auto& dimension : view_.dimensions) draw_dimension(dimension);
-        for (const auto& flag : view_.flags) draw_flag(flag);
+        draw_box_labels(marks);
+        for (const auto& flag : view_.flags) draw_flag(flag, with_roles);
         draw_area_names();
     }
 
@@ -75,6 +76,8 @@ private:
         std::vector<Pixel> points;
         for (const FlatPoint& at : stroke.points) points.push_back(to_pixel_(at));
         canvas_.path(class_of(stroke.kind), points, stroke.closed);
+        if (stroke.kind == StrokeKind::fan || stroke.kind == StrokeKind::coverage_edge) return;
+        for (std::size_t i = 1; i < points.size(); ++i) places_.avoid_line(points[i - 1], points[i]);
     }
 
     void draw_bar(const FlatBox& box) {
@@ -115,20 +118,52 @@ private:
         canvas_.text("box-name", {place->x + name_width + 17.0, place->y + 4.5}, label.notes);
     }
 
+    // Set off beside what it measures, with extension lines, as on drawings.
     void draw_dimension(const FlatDimension& dimension) {
-        const Pixel from = to_pixel_(dimension.from);
-        const Pixel to = to_pixel_(dimension.to);
+        const Pixel measured_from = to_pixel_(dimension.from);
+        const Pixel measured_to = to_pixel_(dimension.to);
+        const Pixel beyond = to_pixel_({dimension.from.u + dimension.set_off.u, dimension.from.v + dimension.set_off.v});
+        const double metre = std::max(1e-6, std::hypot(beyond.x - measured_from.x, beyond.y - measured_from.y));
+        const Pixel away{(beyond.x - measured_from.x) / metre, (beyond.y - measured_from.y) / metre};
+        const double lane = first_lane + lane_width * dimension.lane;
+        // Both ends stand on one line, set off from the farther one.
+        const auto reach = [&](Pixel at) { return at.x * away.x + at.y * away.y; };
+        const double edge = std::max(reach(measured_from), reach(measured_to)) + lane;
+        const auto set_off = [&](Pixel at) {
+            const double step = edge - reach(at);
+            return Pixel{at.x + step * away.x, at.y + step * away.y};
+        };
+        const Pixel from = set_off(measured_from);
+        const Pixel to = set_off(measured_to);
         const double pixels = std::hypot(to.x - from.x, to.y - from.y);
-        if (pixels < 14.0) return;
-        const Pixel along{(to.x - from.x) / pixels, (to.y - from.y) / pixels};
+        if (pixels < 10.0) return;
+        canvas_.line("extension", measured_from, from);
+        canvas_.line("extension", measured_to, to);
         canvas_.line("dimension", from, to);
+        places_.avoid_line(from, to);
+        const Pixel along{(to.x - from.x) / pixels, (to.y - from.y) / pixels};
         for (const Pixel& end : {from, to})
             canvas_.line("dimension-tick", {end.x - 4.0 * (along.x - along.y), end.y - 4.0 * (along.y + along.x)},
                          {end.x + 4.0 * (along.x - along.y), end.y + 4.0 * (along.y + along.x)});
-        const double width = text_width(dimension.text, text_size);
-        const Pixel middle{(from.x + to.x) / 2.0, (from.y + to.y) / 2.0};
-        if (const auto place = places_.near(middle, width, line_height, 4.0))
-            canvas_.text("dimension-text", {place->x, place->y + 4.5}, dimension.text);
+        draw_dimension_text(dimension.text, {(from.x + to.x) / 2.0, (from.y + to.y) / 2.0}, std::abs(along.y) > 0.7, pixels);
+    }
+
+    void draw_dimension_text(const std::string& text, Pixel middle, bool upright, double pixels) {
+        const double width = text_width(text, text_size);
+        if (width + 6.0 > pixels) {
+            if (const auto place = places_.near(middle, width, line_height, 4.0))
+                canvas_.text("dimension-text", {place->x, place->y + 4.5}, text);
+            return;
+        }
+        const double half_x = upright ? line_height / 2.0 : width / 2.0;
+        const double half_y = upright ? width / 2.0 : line_height / 2.0;
+        // The text stands on its line, on the outer side.
+        const Pixel centre{middle.x - (upright ? half_x : 0.0), middle.y - (upright ? 0.0 : half_y)};
+        places_.keep_clear({centre.x - half_x, centre.y - half_y, centre.x + half_x, centre.y + half_y});
+        if (upright)
+            canvas_.text("dimension-text", {middle.x - 4.0, middle.y}, text, SvgCanvas::Anchor::middle, -90.0);
+        else
+            canvas_.text("dimension-text", {middle.x, middle.y - 4.0}, text, SvgCanvas::Anchor::middle);
     }
 
     static std::string number_text(const FlatFlag& flag) {
@@ -140,27 +175,43 @@ private:
         return text;
     }
 
-    static double flag_width(const FlatFlag& flag) { return text_width(number_text(flag), text_size) + 8.0; }
+    static double flag_width(const FlatFlag& flag) { return text_width(number_text(flag), text_size) + 10.0; }
 
-    void reserve_flags() {
-        for (const auto& flag : view_.flags) {
-            const Pixel foot = to_pixel_(flag.at);
-            places_.keep_clear({foot.x - 3.0, foot.y - flag_staff - flag_height, foot.x + flag_width(flag), foot.y + 3.0});
+    // Staffs as long as it takes for no flag to cover another.
+    void plan_flags() {
+        std::vector<const FlatFlag*> order;
+        for (const auto& flag : view_.flags) order.push_back(&flag);
+        std::ranges::stable_sort(order, {}, [&](const FlatFlag* flag) { return to_pixel_(flag->at).x; });
+        std::vector<Rectangle> cloths;
+        for (const FlatFlag* flag : order) {
+            const Pixel foot = to_pixel_(flag->at);
+            Rectangle cloth;
+            for (double staff = flag_staff; staff < flag_staff + 5.0 * (flag_height + 3.0); staff += flag_height + 3.0) {
+                cloth = {foot.x, foot.y - staff - flag_height, foot.x + flag_width(*flag), foot.y - staff};
+                const bool covers = std::ranges::any_of(cloths, [&](const Rectangle& other) {
+                    return cloth.left < other.right + 2.0 && other.left < cloth.right + 2.0 && cloth.top < other.bottom &&
+                           other.top < cloth.bottom;
+                });
+                if (!covers) break;
+            }
+            cloths.push_back(cloth);
+            places_.keep_clear({cloth.left - 3.0, cloth.top - 1.0, cloth.right, cloth.bottom});
+            places_.keep_clear({foot.x - 3.0, cloth.bottom, foot.x + 3.0, foot.y + 3.0});
+            cloths_[flag] = cloth;
         }
     }
 
-    void draw_flag(const FlatFlag& flag) {
+    void draw_flag(const FlatFlag& flag, bool with_role) {
+        const Rectangle& cloth = cloths_.at(&flag);
         const Pixel foot = to_pixel_(flag.at);
-        const Pixel top{foot.x, foot.y - flag_staff - flag_height};
-        const double width = flag_width(flag);
         canvas_.disc("flag-foot", foot, 2.2);
-        canvas_.line("flag-staff", foot, top);
-        canvas_.path("flag", {top, {top.x + width, top.y}, {top.x + width - 4.0, top.y + flag_height / 2.0},
-                              {top.x + width, top.y + flag_height}, {top.x, top.y + flag_height}}, true);
-        canvas_.text("flag-number", {top.x + 3.0, top.y + 11.8}, number_text(flag));
-        if (flag.roles.empty()) return;
-        const Pixel middle{top.x + width / 2.0, top.y + flag_height / 2.0};
-        const double clearance = width / 2.0 + 2.0;
+        canvas_.line("flag-staff", foot, {cloth.left, cloth.top});
+        canvas_.path("flag", {{cloth.left, cloth.top}, {cloth.right, cloth.top}, {cloth.right - 4.0, (cloth.top + cloth.bottom) / 2.0},
+                              {cloth.right, cloth.bottom}, {cloth.left, cloth.bottom}}, true);
+        canvas_.text("flag-number", {cloth.left + 3.0, cloth.top + 11.8}, number_text(flag));
+        if (flag.roles.empty() || !with_role) return;
+        const Pixel middle{(cloth.left + cloth.right) / 2.0, (cloth.top + cloth.bottom) / 2.0};
+        const double clearance = (cloth.right - cloth.left) / 2.0 + 4.0;
         if (const auto place = places_.near(middle, text_width(flag.roles, 11.0), 13.0, clearance))
             canvas_.text("flag-role", {place->x, place->y + 4.0}, flag.roles);
     }
@@ -178,6 +229,7 @@ private:
     LabelPlaces& places_;
     const RoomView& view_;
     ToPixel to_pixel_;
+    std::map<const FlatFlag*, Rectangle> cloths_;
 };
 
 void draw_title(SvgCanvas& canvas, LabelPlaces& places, Pixel at, std::string_view title) {
@@ -210,8 +262,7 @@ void draw_stage_arrow(SvgCanvas& canvas, Pixel tip, Pixel away) {
 std::string described(const RoomLayout& layout) {
     return fmt::format("The room in plan and section at one scale with {}, {} and {} dimension lines. Every figure stands "
                        "in the tables below.",
-                       counted(layout.plan.boxes.size(), "box", "boxes"),
-                       counted(layout.plan.flags.size(), "flag of mic positions", "flags of mic positions"),
+                       counted(layout.plan.boxes.size(), "box", "boxes"), counted(layout.plan.flags.size(), "flag of mic positions", "flags of mic positions"),
                        layout.plan.dimensions.size() + layout.section.dimensions.size());
 }
 
@@ -219,17 +270,17 @@ double span(double low, double high) { return std::max(1.0, high - low); }
 
 }  // namespace
 
-std::string room_svg(const RoomLayout& layout, const std::string& show_name, RoomFormat format, const RoomMarks& marks) {
+RoomPicture room_picture(const RoomLayout& layout, const std::string& show_name, RoomFormat format, const RoomMarks& marks) {
     const bool wide = format == RoomFormat::wide;
     Frame frame;
-    if (!wide) frame = {.width = 400.0, .tallest = 1100.0, .left = 16.0, .right = 16.0, .top = 60.0};
+    if (!wide) frame = {.width = 400.0, .tallest = 1100.0, .left = 34.0, .right = 16.0, .top = 64.0};
     const RoomView& plan = layout.plan;
     const RoomView& section = layout.section;
     const double deep_m = span(std::min(plan.low.u, section.low.u), std::max(plan.high.u, section.high.u));
     const double first_m = std::min(plan.low.u, section.low.u);
     const double broad_m = span(plan.low.v, plan.high.v);
     const double high_m = span(section.low.v, section.high.v);
-    const double room = frame.width - frame.left - frame.right - (wide ? 40.0 : 0.0);
+    const double room = frame.width - frame.left - frame.right;
     const double free_height = frame.tallest - frame.top - frame.between - frame.bottom;
     const double scale = std::min({room / deep_m, free_height / ((wide ? broad_m : deep_m) + high_m),
                                    wide ? room / deep_m : room / broad_m});
@@ -237,7 +288,7 @@ std::string room_svg(const RoomLayout& layout, const std::string& show_name, Roo
     const double section_top = frame.top + plan_height + frame.between;
     const double height = std::ceil(section_top + high_m * scale + frame.bottom);
 
-    const double indent = frame.left + (wide ? 30.0 : std::max(0.0, (room - broad_m * scale) / 2.0));
+    const double indent = frame.left + (wide ? 0.0 : std::max(0.0, (room - broad_m * scale) / 2.0));
     const ToPixel plan_pixel = [&](FlatPoint at) {
         if (wide) return Pixel{indent + (at.u - first_m) * scale, frame.top + (plan.high.v - at.v) * scale};
         return Pixel{indent + (at.v - plan.low.v) * scale, frame.top + (at.u - first_m) * scale};
@@ -255,15 +306,18 @@ std::string room_svg(const RoomLayout& layout, const std::string& show_name, Roo
     const Pixel arrow_tip = wide ? Pixel{70.0, 10.0} : Pixel{frame.width - 40.0, 4.0};
     draw_stage_arrow(canvas, arrow_tip, wide ? Pixel{1.0, 0.0} : Pixel{0.0, 1.0});
     places.keep_clear({arrow_tip.x - 8.0, arrow_tip.y - 8.0, arrow_tip.x + (wide ? 90.0 : 20.0), arrow_tip.y + 54.0});
-    canvas.line("ground", section_pixel({first_m, 0.0}), section_pixel({first_m + deep_m, 0.0}));
-    ViewDrawing(canvas, places, plan, plan_pixel).draw(marks);
-    ViewDrawing(canvas, places, section, section_pixel).draw({});
+    const Pixel ground_from = section_pixel({first_m, 0.0});
+    const Pixel ground_to = section_pixel({first_m + deep_m, 0.0});
+    canvas.line("ground", ground_from, ground_to);
+    places.avoid_line(ground_from, ground_to);
+    ViewDrawing(canvas, places, plan, plan_pixel).draw(marks, true);
+    ViewDrawing(canvas, places, section, section_pixel).draw({}, false);
     draw_scale_bar(canvas, {section_indent, height - 12.0}, layout.scale_bar_m, scale);
-    return std::move(canvas).finished();
+    return {std::move(canvas).finished(), frame.width, height};
 }
 
 std::string plan_svg(const plan::Plan& plan) {
-    std::string svg = room_svg(room_layout(plan, {}), plan.name, RoomFormat::wide);
+    std::string svg = room_picture(room_layout(plan, {}), plan.name, RoomFormat::wide).svg;
     const std::size_t body = svg.find('\n') + 1;
     svg.insert(body, "<style>" + drawing_style() + "</style>\n");
     return svg;

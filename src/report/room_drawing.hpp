@@ -16,8 +16,13 @@ struct RoomMarks {
     std::map<std::string, std::string> notes;
 };
 
-[[nodiscard]] std::string room_svg(const RoomLayout& layout, const std::string& show_name, RoomFormat format,
-                                   const RoomMarks& marks = {});
+struct RoomPicture {
+    std::string svg;
+    double width = 0.0, height = 0.0;  // pixels at scale 1
+};
+
+[[nodiscard]] RoomPicture room_picture(const RoomLayout& layout, const std::string& show_name, RoomFormat format,
+                                       const RoomMarks& marks = {});
 
 // The same from a plan alone, a whole SVG file with its own style.
 [[nodiscard]] std::string plan_svg(const plan::Plan& plan);

@@ -18,12 +18,19 @@ namespace {
 constexpr double fan_widths = 2.0;           // standard uncertainties either side
 constexpr double same_place_m = 0.35;        // flags nearer than this share one
 constexpr double usual_box_m = 0.5;          // where the plan gives no size
-constexpr std::size_t most_dimensions = 10;  // of one view
+constexpr std::size_t most_dimensions = 16;  // of one view
+constexpr int most_lanes = 3;
+constexpr double least_dimension_m = 0.3;
+constexpr double same_column_m = 1.0;  // dimension lines nearer than this take separate lanes
 
 enum class View { plan, section };
 
 FlatPoint flat(View view, Vec3 at) { return view == View::plan ? FlatPoint{at.x, at.y} : FlatPoint{at.x, at.z}; }
 double flat_distance(FlatPoint a, FlatPoint b) { return std::hypot(a.u - b.u, a.v - b.v); }
+
+double fitted_or(std::optional<double> fitted_value, double planned) {
+    return fitted_value && std::isfinite(*fitted_value) ? *fitted_value : planned;
+}
 
 struct Bounds {
     Vec3 low{std::numeric_limits<double>::max(), std::numeric_limits<double>::max(), 0.0};
@@ -127,9 +134,9 @@ private:
         const auto& turned = view_ == View::plan ? fit.pan_deg : fit.tilt_deg;
         const auto& turned_u = view_ == View::plan ? fit.pan_u_deg : fit.tilt_u_deg;
         if (!turned || !std::isfinite(*turned)) return;
-        const Vec3 from{fit.at[0].value_or(box.at.x), fit.at[1].value_or(box.at.y), fit.at[2].value_or(box.at.z)};
-        const double pan_deg = fit.pan_deg.value_or(box.pan_deg);
-        const double tilt_deg = fit.tilt_deg.value_or(box.tilt_deg);
+        const Vec3 from{fitted_or(fit.at[0], box.at.x), fitted_or(fit.at[1], box.at.y), fitted_or(fit.at[2], box.at.z)};
+        const double pan_deg = fitted_or(fit.pan_deg, box.pan_deg);
+        const double tilt_deg = fitted_or(fit.tilt_deg, box.tilt_deg);
         const auto axes = acoustics::axes(pan_deg, tilt_deg);
         const Vec3 end = sight_end(plan_, bounds_, from, axes.forward);
         if (turned_u && std::isfinite(*turned_u)) {
@@ -165,12 +172,30 @@ private:
         result_.flags.push_back({{number}, {position.id}, roles_written_out(position), at});
     }
 
-    void add_dimension(FlatPoint from, FlatPoint to) {
+    // Free when no line of its lane runs beside it.
+    int free_lane(const FlatDimension& wanted) const {
+        const auto collides = [&](const FlatDimension& known) {
+            if (!(known.set_off == wanted.set_off)) return false;
+            const bool upright = wanted.set_off.v == 0.0;
+            const auto along = [&](FlatPoint at) { return upright ? at.v : at.u; };
+            const auto beside = [&](FlatPoint at) { return upright ? at.u : at.v; };
+            const auto [low, high] = std::minmax({along(wanted.from), along(wanted.to)});
+            const auto [known_low, known_high] = std::minmax({along(known.from), along(known.to)});
+            return low < known_high - 0.01 && known_low < high - 0.01 &&
+                   std::abs(beside(known.from) - beside(wanted.from)) < same_column_m;
+        };
+        for (int lane = 0;; ++lane)
+            if (std::ranges::none_of(result_.dimensions,
+                                     [&](const FlatDimension& known) { return known.lane == lane && collides(known); }))
+                return lane;
+    }
+
+    void add_dimension(FlatPoint from, FlatPoint to, FlatPoint set_off) {
         const double metres = flat_distance(from, to);
-        if (metres < 0.05 || result_.dimensions.size() >= most_dimensions) return;
-        for (const auto& known : result_.dimensions)
-            if (flat_distance(known.from, from) + flat_distance(known.to, to) < same_place_m) return;
-        result_.dimensions.push_back({from, to, with_unit(fixed(metres, 2), "m")});
+        if (metres < least_dimension_m || result_.dimensions.size() >= most_dimensions) return;
+        FlatDimension dimension{from, to, with_unit(fixed(metres, 2), "m"), set_off, 0};
+        dimension.lane = free_lane(dimension);
+        if (dimension.lane < most_lanes) result_.dimensions.push_back(std::move(dimension));
     }
 
     // How far in the audience begins and ends, and how far neighbours hang apart.
@@ -180,17 +205,25 @@ private:
             for (std::size_t i = 1; i < array.boxes.size(); ++i) {
                 const plan::Box* first = plan_.box(array.boxes[i - 1]);
                 const plan::Box* second = plan_.box(array.boxes[i]);
-                if (first != nullptr && second != nullptr) add_dimension(flat(view_, first->at), flat(view_, second->at));
+                if (first != nullptr && second != nullptr)
+                    add_dimension(flat(view_, first->at), flat(view_, second->at), {-1.0, 0.0});
             }
         }
-        for (const auto& area : plan_.areas) add_dimension({0.0, area.near.y}, {area.near.x, area.near.y});
+        std::vector<double> rows_m = {0.0};
+        for (const auto& area : plan_.areas) rows_m.insert(rows_m.end(), {area.near.x, area.far.x});
+        std::ranges::sort(rows_m);
+        for (std::size_t i = 1; i < rows_m.size(); ++i)
+            add_dimension({rows_m[i - 1], bounds_.low.y}, {rows_m[i], bounds_.low.y}, {0.0, -1.0});
     }
 
-    // Trim heights above the floor of the plan.
+    // Trim heights above the floor of the plan, one of boxes that hang about as high in about the same place.
     void add_section_dimensions() {
+        std::vector<FlatPoint> known;
         for (const auto& box : plan_.boxes) {
             const FlatPoint at = flat(view_, box.at);
-            if (box.at.z > 0.5) add_dimension({at.u, 0.0}, at);
+            if (std::ranges::any_of(known, [&](FlatPoint other) { return flat_distance(other, at) < same_column_m; })) continue;
+            known.push_back(at);
+            if (box.at.z > 0.5) add_dimension({at.u, 0.0}, at, {-1.0, 0.0});
         }
     }
 

@@ -13,6 +13,7 @@ namespace proofwalk::report {
 // Metres in the view. Plan: u = x (from the stage into the room), v = y. Section: u = x, v = z. v points up the sheet.
 struct FlatPoint {
     double u = 0.0, v = 0.0;
+    friend constexpr bool operator==(const FlatPoint&, const FlatPoint&) = default;
 };
 
 enum class StrokeKind {
@@ -46,9 +47,13 @@ struct FlatFlag {
     FlatPoint at;
 };
 
+// The dimension line stands beside what it measures: set off from the two points in this direction, in the lane of this
+// number (0 is the nearest), so that lines of one direction do not run into one another.
 struct FlatDimension {
     FlatPoint from, to;
     std::string text;  // "12.00 m"
+    FlatPoint set_off;  // unit vector
+    int lane = 0;
 };
 
 struct RoomView {

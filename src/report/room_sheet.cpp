@@ -11,6 +11,8 @@
 namespace proofwalk::report {
 namespace {
 
+constexpr double most_landscape = 0.72;  // height over width: a higher drawing is larger on upright paper
+
 const verify::Fit* fit_of(const Show& show, const std::string& box) {
     const auto found = std::ranges::find(show.tally.fits, box, &verify::Fit::box);
     return found == show.tally.fits.end() ? nullptr : &*found;
@@ -64,11 +66,13 @@ std::string sample(std::string_view line_class) {
 }  // namespace
 
 Sheet room_sheet(const Show& show, const Notes& notes) {
-    Sheet sheet{"Room", "room", {}, true};
     const RoomLayout layout = room_layout(show.plan, show.tally.fits);
     const RoomMarks marks{notes.of_box};
-    sheet.body = "<h2>Room</h2>\n<figure>\n" + room_svg(layout, show.plan.name, RoomFormat::wide, marks) +
-                 room_svg(layout, show.plan.name, RoomFormat::narrow, marks);
+    const RoomPicture wide = room_picture(layout, show.plan.name, RoomFormat::wide, marks);
+    const RoomPicture narrow = room_picture(layout, show.plan.name, RoomFormat::narrow, marks);
+    Sheet sheet{"Room", "room", {}, {}, wide.height < most_landscape * wide.width};
+    sheet.head = "<h2>Room</h2>\n";
+    sheet.body = "<figure>\n" + wide.svg + narrow.svg;
     sheet.body += fmt::format("<figcaption>{} planned aim {} aim by the sound, with a fan of two standard uncertainties {} "
                               "\u22126 dB edges. Numbered flags: mic positions. {} with a number: the note of a fail. "
                               "x from the stage into the room, y to stage left, z up.</figcaption></figure>\n",

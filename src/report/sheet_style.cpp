@@ -23,7 +23,7 @@ svg path,svg line,svg rect,svg circle{fill:none;stroke:var(--ink);stroke-width:1
 svg .area{fill:var(--wash);stroke:var(--line)}
 svg .area-name{fill:var(--soft)}
 svg .ground{stroke:var(--line);stroke-width:1.4}
-svg .edge{stroke:var(--line);stroke-width:.5}
+svg .edge{stroke:var(--line);stroke-width:.6}
 svg .box{stroke-width:4}
 svg .box-name{font-weight:bold}
 svg .axis-planned{stroke-dasharray:7 4}
@@ -34,6 +34,8 @@ svg .flag-foot{fill:var(--ink);stroke:none}
 svg .flag-number{font-weight:bold}
 svg .flag-role{fill:var(--soft);font-size:11px}
 svg .dimension{stroke:var(--line);stroke-width:.7}
+svg .extension{stroke:var(--line);stroke-width:.5}
+svg .dimension-text,svg .box-name,svg .flag-role,svg .area-name{paint-order:stroke;stroke:var(--paper);stroke-width:3px;stroke-linejoin:round}
 svg .dimension-tick{stroke-width:1.4}
 svg .dimension-text,svg .view-name{fill:var(--soft)}
 svg .view-name{font-size:16px;letter-spacing:.12em}
@@ -62,7 +64,10 @@ a:focus-visible{outline:3px solid var(--measured);outline-offset:2px}
 .skip-link{position:absolute;left:-999px}
 .skip-link:focus{left:8px;top:8px;background:var(--paper);padding:8px;z-index:1}
 main{max-width:1240px;margin:0 auto;padding:16px}
-.sheet{position:relative;border:2px solid var(--ink);outline:1px solid var(--line);outline-offset:4px;margin:12px 0 36px;padding:24px 28px 0;display:flex;flex-direction:column}
+.sheet{position:relative;border:2px solid var(--ink);outline:1px solid var(--line);outline-offset:4px;margin:12px 0 36px;padding:0 28px 24px;display:flex;flex-direction:column}
+.head{display:grid;grid-template-columns:minmax(0,1fr) minmax(0,760px);gap:0 24px;margin:0 -28px 20px 0}
+.head h1,.head h2{margin-top:24px}
+.box-counts{display:flex;flex-wrap:wrap;gap:4px 16px;list-style:none;padding:0;margin:0;font-size:16px}
 h1,h2,h3{font-weight:bold;line-height:1.2;margin:0}
 h1{font-size:34px}
 h2{font-size:34px;margin-bottom:12px}
@@ -78,8 +83,11 @@ p{margin:8px 0;max-width:78ch}
 .verdict{white-space:nowrap}
 .v-fail{font-weight:bold}
 .notes{list-style:none;padding:0;margin:8px 0;counter-reset:none}
-.notes li{display:grid;grid-template-columns:64px 1fr;gap:0 12px;padding:10px 0;border-top:1px solid var(--line);break-inside:avoid}
+.notes li{display:grid;grid-template-columns:64px 1fr auto;gap:0 12px;padding:10px 0;border-top:1px solid var(--line);break-inside:avoid}
 .notes .number{font-size:22px;font-weight:bold;white-space:nowrap}
+.notes .mark{width:20px;height:20px;vertical-align:-3px}
+.notes .figure{text-align:right;font-size:22px;line-height:1.25;white-space:nowrap}
+.notes .figure span{display:block;font-size:13px;color:var(--soft)}
 .notes .do{font-size:22px;line-height:1.25;margin:0}
 .notes .found{margin:4px 0 0}
 .notes .more{color:var(--soft);margin:2px 0 0;font-size:13px}
@@ -93,7 +101,7 @@ td.nowrap{white-space:nowrap}
 .do-line{display:block;font-weight:bold}
 .quiet{color:var(--soft)}
 figure{margin:12px 0;break-inside:avoid;min-width:0}
-figure svg{display:block;width:100%;height:auto}
+figure>svg{display:block;width:100%;height:auto}
 figcaption{color:var(--soft);font-size:13px;margin-top:4px;max-width:100ch}
 .sample{width:34px;height:10px;display:inline-block;vertical-align:1px}
 .pair{display:grid;grid-template-columns:repeat(2,minmax(0,1fr));gap:0 28px}
@@ -109,26 +117,35 @@ figcaption{color:var(--soft);font-size:13px;margin-top:4px;max-width:100ch}
 .facts dt,.title-block dt{font-size:13px;color:var(--soft)}
 .facts dd,.title-block dd{margin:0}
 .rehearsal{display:inline-block;border:1.5px solid var(--ink);padding:2px 10px;font-weight:bold;margin:0 0 12px}
-.title-block{align-self:flex-end;width:min(100%,760px);margin:28px -28px 0 0;border:solid var(--ink);border-width:2px 0 0 2px;background:var(--wash);display:grid;grid-template-columns:2fr 1.4fr 1.8fr 1fr;font-size:13px;break-inside:avoid;line-height:1.3}
+.title-block{margin:0;border:solid var(--ink);border-width:0 0 2px 2px;background:var(--wash);display:grid;grid-template-columns:2fr 1.5fr 1.7fr 1.7fr;font-size:13px;break-inside:avoid;line-height:1.3}
 .title-block div{padding:5px 10px 6px;border:solid var(--line);border-width:0 1px 1px 0;min-width:0;overflow-wrap:anywhere}
 .title-block .name dd{font-size:16px;font-weight:bold}
 .title-block .mark{width:11px;height:11px;margin-right:3px;vertical-align:-1px}
 .title-block .tally span{white-space:nowrap;margin-right:9px;display:inline-block}
 .signature{display:grid;grid-template-columns:2fr 2fr 1fr;gap:28px;margin:32px 0 8px}
 .signature div{border-top:1px solid var(--ink);padding-top:4px;font-size:13px;color:var(--soft);height:24px}
-@media (max-width:760px){
+@media screen and (max-width:760px){
 main{padding:8px}
-.sheet{padding:14px 12px 0;outline:none;margin:0 0 20px}
+.sheet{padding:0 12px;outline:none;margin:0 0 20px}
+.head{display:contents}
+.head h1,.head h2{margin-top:14px}
+.box-counts{margin-bottom:12px}
 h1,h2{font-size:27px}
 .pair{grid-template-columns:minmax(0,1fr)}
 .room-wide{display:none!important}.room-narrow{display:block!important}
-.notes li{grid-template-columns:52px 1fr}
+.notes li{grid-template-columns:58px 1fr}
+.notes .figure{grid-column:2;text-align:left;font-size:16px;margin-top:4px}.notes .figure span{display:inline;margin-left:10px}
+.notes .mark{width:20px;height:20px;vertical-align:-3px}
+.notes .figure{text-align:right;font-size:22px;line-height:1.25;white-space:nowrap}
+.notes .figure span{display:block;font-size:13px;color:var(--soft)}
 .notes .do{font-size:18px}
-.title-block{margin:24px -12px 0;width:auto;align-self:stretch;border-width:2px 0 0;grid-template-columns:1fr 1fr}
+.contents{columns:2 130px}
+.title-block{order:9;margin:24px -12px 0;border-width:2px 0 0;grid-template-columns:1fr 1fr}
 .stacks,.stacks tbody,.stacks tr,.stacks td,.stacks tbody th{display:block}
-.stacks thead{display:none}
+.stacks caption{display:block}.stacks thead{display:none}.stacks br{display:none}
 .stacks tr{border-bottom:1px solid var(--line);padding:8px 0}
 .stacks td,.stacks tbody th,.stacks td.n{border:0;padding:1px 0;text-align:left;white-space:normal;overflow-wrap:anywhere}
+.stacks td.n{display:inline-block;margin-right:14px}
 .stacks td:empty{display:none}
 .stacks td[data-label]::before{content:attr(data-label) "  ";color:var(--soft)}
 .signature{grid-template-columns:1fr;gap:44px}
@@ -144,17 +161,22 @@ main{max-width:none;padding:0}
 .skip-link,.contents{display:none}
 .sheet{outline:none;border:0;margin:0;padding:0;break-before:page;display:block}
 .sheet:first-of-type{break-before:auto}
-.drawing{page:drawing}
+.landscape{page:drawing}
 h1,h2{font-size:20pt}h3{font-size:13pt;margin:14pt 0 4pt;break-after:avoid}
-.counts b{font-size:22pt}.notes .do{font-size:12.5pt}
+.counts b{font-size:22pt}.notes .mark{width:20px;height:20px;vertical-align:-3px}
+.notes .figure{text-align:right;font-size:22px;line-height:1.25;white-space:nowrap}
+.notes .figure span{display:block;font-size:13px;color:var(--soft)}
+.notes .do{font-size:12.5pt}
 table{font-size:8.5pt}
 thead{display:table-header-group}
 tr,td,th{break-inside:avoid}
 caption{break-after:avoid}
-.title-block{margin:14pt 0 0 auto;border:1.5pt solid var(--ink)}
+.head{margin:0 0 10pt;grid-template-columns:minmax(0,1fr) minmax(0,128mm)}
+.head h1,.head h2{margin-top:4pt}
+.title-block{border:1.5pt solid var(--ink);font-size:7.5pt}.title-block dt{font-size:7pt}.title-block .name dd{font-size:9.5pt}
 .pair{grid-template-columns:repeat(2,minmax(0,1fr));gap:0 14pt}
 .room-narrow{display:none!important}.room-wide{display:block!important}
-.drawing .room{max-height:150mm;width:auto;max-width:100%;margin:0 auto}
+.room{max-height:205mm;max-width:100%;margin:0 auto}.landscape .room{max-height:138mm}
 a{text-decoration:none}
 }
 )";

@@ -12,8 +12,9 @@ namespace proofwalk::report {
 struct Sheet {
     std::string name;    // as in the contents and the title block
     std::string anchor;  // id on the page
+    std::string head;    // heading, beside the title block
     std::string body;
-    bool drawing = false;  // printed on landscape paper
+    bool landscape = false;  // when printed
 };
 
 // Numbers of the failed checks, in order: what stands beside a mark on the drawing and in the list.

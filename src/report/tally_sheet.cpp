@@ -38,18 +38,20 @@ std::string subject_links(const Show& show, const verify::CheckResult& check) {
     return html;
 }
 
-// Sentences that start with what to do, then what was found.
+// Sentences that start with what to do, then what was found; the figure stands apart.
 std::string note_html(const Show& show, const verify::CheckResult& check, const std::string& number) {
-    const std::string limit = limit_of(check);
-    const std::string figure = value_of(check);
-    std::string more = escaped(figure == no_figure ? "" : figure);
-    if (!limit.empty()) more += fmt::format("{}limit {}", more.empty() ? "" : ", ", escaped(limit));
-    if (!check.takes.empty()) more += fmt::format("{}take {}", more.empty() ? "" : ", ", escaped(joined(check.takes)));
     const std::string what = check.advice.empty() ? check.says : check.advice;
-    return fmt::format("<li><span class=\"number\">{}{}</span><div><p class=\"do\">{}</p><p class=\"found\">{} {}: {}</p>"
-                       "<p class=\"more\">{}</p></div></li>\n",
-                       mark_html(check.verdict), number, escaped(sentence_case(what)), plan::word(check.kind),
-                       subject_links(show, check), escaped(check.says), more);
+    std::string html = fmt::format("<li><span class=\"number\">{}{}</span><div><p class=\"do\">{}</p><p class=\"found\">{} {}: {}</p>",
+                                   mark_html(check.verdict), number, escaped(sentence_case(what)), plan::word(check.kind),
+                                   subject_links(show, check), escaped(check.says));
+    if (!check.takes.empty()) html += fmt::format("<p class=\"more\">take {}</p>", escaped(joined(check.takes)));
+    html += "</div>";
+    if (check.value) {
+        const std::string limit = limit_of(check);
+        html += fmt::format("<p class=\"figure\">{}{}</p>", escaped(value_of(check)),
+                            limit.empty() ? limit : fmt::format(" <span>limit {}</span>", escaped(limit)));
+    }
+    return html + "</li>\n";
 }
 
 std::string failed_html(const Show& show, const Notes& notes) {
@@ -111,14 +113,14 @@ std::string cautions_html(const Show& show) {
 }  // namespace
 
 Sheet tally_sheet(const Show& show, const Notes& notes) {
-    Sheet sheet{"Tally", "tally", {}, false};
-    sheet.body = fmt::format("<h1>{}</h1>\n<p class=\"lead\">Field verification of the loudspeaker system: {} on {}, {}</p>\n",
+    Sheet sheet{"Tally", "tally", {}, {}, false};
+    sheet.head = fmt::format("<h1>{}</h1>\n<p class=\"lead\">Field verification of the loudspeaker system: {} on {}, {}</p>\n",
                              escaped(show.plan.name), counted(show.plan.boxes.size(), "box", "boxes"),
                              counted(show.plan.circuits().size(), "circuit", "circuits"),
                              counted(show.tally.checks.size(), "check", "checks"));
     if (show.rehearsed)
-        sheet.body += "<p><span class=\"rehearsal\">Rehearsal: simulated takes, no real rig was measured</span></p>\n";
-    sheet.body += counts_html(show) + failed_html(show, notes) + unsure_html(show) + skipped_html(show) + open_html(show);
+        sheet.head += "<p><span class=\"rehearsal\">Rehearsal: simulated takes, no real rig was measured</span></p>\n";
+    sheet.body = counts_html(show) + failed_html(show, notes) + unsure_html(show) + skipped_html(show) + open_html(show);
     if (!show.decision_statement.empty())
         sheet.body += fmt::format("<h3>How it was decided</h3>\n<p>{}</p>\n", escaped(show.decision_statement));
     sheet.body += cautions_html(show);
