@@ -4,6 +4,7 @@
 #include <atomic>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -43,14 +44,19 @@ public:
     virtual ~Device() = default;
     [[nodiscard]] virtual DeviceInfo info() const = 0;
     // Blocks until all is captured, it fails, or `stop` is set (then a fade within 50 ms and a fault that says so).
-    // Lost samples do not fail the take: they are marked in the recording.
+    // Lost samples do not fail the take: they are marked in the recording. A device that is lost in mid-take gives what was
+    // captured so far with `ended_early` set; one that never delivered anything is a fault.
     [[nodiscard]] virtual Result<Recording> run(const PlayRequest& request, const std::function<void(const Progress&)>& report,
                                                 const std::atomic<bool>& stop) = 0;
 };
 
 // Real devices of this machine, through PortAudio in a child process.
 [[nodiscard]] Result<std::vector<DeviceInfo>> list_devices();
+// By its name as listed, or "HOST:NAME" ("JACK:hall") where two host systems have one of that name.
 [[nodiscard]] Result<std::unique_ptr<Device>> open_device(const std::string& name);
+
+// What the audio libraries printed during the last listing or take, for --verbose; usually of no interest.
+[[nodiscard]] std::string device_chatter();
 
 // The hidden entry of the child process: main() calls it first; returns an exit status when argv names the child, else
 // nothing.

@@ -59,6 +59,8 @@ struct Recording {
     // What is wrong with single channels (clipped, all zeros, a gap): told to people; the take is kept and the mics
     // concerned carry flags. Empty for a sound take.
     Faults channel_faults;
+    // The device was lost in mid-take: what there is was kept (lost_samples is true). Store the take, then tell this.
+    std::optional<Fault> ended_early;
     int overflows = 0, underflows = 0;  // as the device counted them; zero proves nothing
 };
 

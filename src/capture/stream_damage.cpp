@@ -1,0 +1,96 @@
+#include "capture/stream_damage.hpp"
+
+#include <algorithm>
+#include <span>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "capture/damage.hpp"
+
+namespace proofwalk::capture {
+namespace {
+
+constexpr std::size_t shortest_gap = 48;  // a millisecond at 48 kHz; the shortest block of usual devices is 32 samples
+
+struct Stretch {
+    std::size_t first = 0, end = 0;
+};
+
+std::optional<Stretch> sounding(std::span<const float> samples) {
+    const auto is_sound = [](float sample) { return sample != 0.0f; };
+    const auto first = std::find_if(samples.begin(), samples.end(), is_sound);
+    if (first == samples.end()) return std::nullopt;
+    const auto last = std::find_if(samples.rbegin(), samples.rend(), is_sound);
+    return Stretch{static_cast<std::size_t>(first - samples.begin()), static_cast<std::size_t>(samples.rend() - last)};
+}
+
+class Inspector {
+public:
+    Inspector(Recording& recording, std::size_t wanted) : recording_(recording), wanted_(wanted) {}
+
+    void inspect() {
+        const TakeSheet& sheet = recording_.sheet;
+        if (recording_.channels.empty()) return;
+        if (recording_.channels.front().size() < wanted_)
+            note(0, fmt::format("{} of {} samples were captured", recording_.channels.front().size(), wanted_));
+        const auto loud = expected();
+        if (sheet.reference && loud) inspect_channel(*sheet.reference, "reference", *loud);
+        for (const MicChannel& mic : sheet.mics) {
+            // Without a signal every sample of a mic counts: a room and a converter are never that quiet.
+            const auto all = Stretch{0, recording_.channels.front().size()};
+            inspect_channel(mic.channel, "mic " + mic.mic, loud.value_or(all));
+        }
+    }
+
+private:
+    // Where the played signal must be heard: its own extent, moved to where the reference begins.
+    [[nodiscard]] std::optional<Stretch> expected() {
+        const auto played = sounding(recording_.played);
+        if (!played || !recording_.sheet.reference) return std::nullopt;
+        const auto heard = sounding(channel(*recording_.sheet.reference));
+        if (!heard) {
+            fault(*recording_.sheet.reference, "the reference is all zeros", "check the loopback's cable and channel, then take it again");
+            return std::nullopt;
+        }
+        const std::size_t end = heard->first + (played->end - played->first);
+        return Stretch{heard->first, std::min(end, wanted_)};
+    }
+
+    [[nodiscard]] std::span<const float> channel(int number) const {
+        return recording_.channels[static_cast<std::size_t>(number - 1)];
+    }
+
+    void inspect_channel(int number, const std::string& what, Stretch loud) {
+        const auto samples = channel(number);
+        const std::size_t end = std::min(loud.end, samples.size());
+        if (loud.first >= end) return;
+        // A circuit that does not sound in a room without any noise gives zeros throughout: no gap.
+        const auto gap = longest_gap(samples.first(end), shortest_gap);
+        if (!gap || gap->first + gap->length <= loud.first) return;
+        note(number, fmt::format("the {} has {:.1f} ms of exact zeros at {:.3f} s: samples were lost", what,
+                                 1000.0 * static_cast<double>(gap->length) / recording_.rate_hz,
+                                 static_cast<double>(gap->first) / recording_.rate_hz));
+    }
+
+    void note(int number, std::string reason) {
+        recording_.lost_samples = true;
+        fault(number, std::move(reason), "take it again");
+    }
+
+    void fault(int number, std::string reason, std::string remedy) {
+        std::string place = "take " + recording_.sheet.label;
+        if (number > 0) place += fmt::format(", channel {}", number);
+        recording_.channel_faults.push_back(
+            {FaultKind::device, "", std::move(place), std::move(reason), std::move(remedy)});
+    }
+
+    Recording& recording_;
+    std::size_t wanted_;
+};
+
+}  // namespace
+
+void mark_damage(Recording& recording, std::size_t wanted) { Inspector(recording, wanted).inspect(); }
+
+}  // namespace proofwalk::capture

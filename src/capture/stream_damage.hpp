@@ -1,0 +1,11 @@
+// Marks in a live take what the device did not report: blocks of exact zeros, a reference that fell silent, too few samples.
+#pragma once
+
+#include "capture/recording.hpp"
+
+namespace proofwalk::capture {
+
+// `wanted` samples were asked for. Raises lost_samples and adds a channel fault for each kind of damage found.
+void mark_damage(Recording& recording, std::size_t wanted);
+
+}  // namespace proofwalk::capture
