@@ -103,6 +103,11 @@ Statement& Statement::bind(std::optional<double> value) {
     return *this;
 }
 
+Statement& Statement::bind_value_of(const Statement& row, int column) {
+    check(sqlite3_bind_value(statement_, next_parameter_++, sqlite3_column_value(row.statement_, column)));
+    return *this;
+}
+
 bool Statement::step() {
     const int code = sqlite3_step(statement_);
     if (code == SQLITE_ROW) return true;

@@ -38,6 +38,8 @@ public:
     Statement& bind(const std::vector<std::byte>& value) { return bind(std::span<const std::byte>{value}); }
     Statement& bind(std::optional<double> value);
 
+    Statement& bind_value_of(const Statement& row, int column);  // whatever type it has
+
     // True while there is a row.
     bool step();
     void restart();  // ready to be bound and run again

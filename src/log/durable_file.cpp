@@ -65,6 +65,25 @@ void write_synced(const std::filesystem::path& file, std::span<const std::byte> 
     }
 }
 
+void sync_file(const std::filesystem::path& file) {
+    const Descriptor descriptor(file, O_RDONLY);
+    if (descriptor.number() < 0 || ::fsync(descriptor.number()) != 0) fail(file, errno);
+}
+
+void copy_synced(const std::filesystem::path& source, const std::filesystem::path& target) {
+    const std::filesystem::path part = fmt::format("{}.{}.part", target.string(), ::getpid());
+    std::error_code error;
+    try {
+        if (!std::filesystem::copy_file(source, part, std::filesystem::copy_options::overwrite_existing, error))
+            fail(target, error.value());
+        sync_file(part);
+        if (::rename(part.c_str(), target.c_str()) != 0) fail(target, errno);
+    } catch (...) {
+        ::unlink(part.c_str());
+        throw;
+    }
+}
+
 void make_folder(const std::filesystem::path& folder) {
     if (::mkdir(folder.c_str(), 0755) == 0) {
         const std::filesystem::path parent = folder.parent_path();

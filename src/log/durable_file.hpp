@@ -15,6 +15,9 @@ namespace proofwalk::log {
 void write_durably(const std::filesystem::path& file, std::span<const std::byte> bytes);
 // Without the sync of the folder, for several files in a row.
 void write_synced(const std::filesystem::path& file, std::span<const std::byte> bytes);
+// A copy on the disk under its name; the folder is not synced.
+void copy_synced(const std::filesystem::path& source, const std::filesystem::path& target);
+void sync_file(const std::filesystem::path& file);
 void make_folder(const std::filesystem::path& folder);
 void sync_folder(const std::filesystem::path& folder);
 
