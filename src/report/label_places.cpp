@@ -30,6 +30,12 @@ void LabelPlaces::avoid_line(Pixel from, Pixel to) {
     }
 }
 
+bool LabelPlaces::claim(Rectangle rectangle) {
+    if (!is_free(rectangle)) return false;
+    taken_.push_back(rectangle);
+    return true;
+}
+
 bool LabelPlaces::is_free(const Rectangle& rectangle) const {
     if (rectangle.left < sheet_.left || rectangle.top < sheet_.top || rectangle.right > sheet_.right ||
         rectangle.bottom > sheet_.bottom)

@@ -18,6 +18,8 @@ public:
     LabelPlaces(double width, double height) : sheet_{0.0, 0.0, width, height} {}
 
     void keep_clear(Rectangle rectangle) { taken_.push_back(rectangle); }
+    // Takes the place when it is free.
+    [[nodiscard]] bool claim(Rectangle rectangle);
     // A line that a label should not lie on where there is another place.
     void avoid_line(Pixel from, Pixel to);
 

@@ -17,6 +17,7 @@ namespace {
 
 constexpr double text_size = 13.0;
 constexpr double line_height = 16.0;
+constexpr double bold_wider = 1.15;
 constexpr double shortest_bar = 12.0;
 constexpr double flag_staff = 15.0;
 constexpr double flag_height = 15.0;
@@ -57,17 +58,19 @@ public:
     ViewDrawing(SvgCanvas& canvas, LabelPlaces& places, const RoomView& view, ToPixel to_pixel)
         : canvas_(canvas), places_(places), view_(view), to_pixel_(std::move(to_pixel)) {}
 
-    void draw(const RoomMarks& marks, bool with_roles) {
+    enum class Flags { with_roles, numbers, feet };
+
+    void draw(const RoomMarks& marks, Flags flags) {
         // Areas lie lowest, then light rules, then aims: what is judged is drawn last.
         for (const StrokeKind kind : {StrokeKind::area, StrokeKind::coverage_edge, StrokeKind::fan,
                                       StrokeKind::axis_planned, StrokeKind::axis_fitted})
             for (const auto& stroke : view_.strokes)
                 if (stroke.kind == kind) draw_stroke(stroke);
         for (const auto& box : view_.boxes) draw_bar(box);
-        plan_flags();
+        if (flags != Flags::feet) plan_flags();
         for (const auto& dimension : view_.dimensions) draw_dimension(dimension);
         draw_box_labels(marks);
-        for (const auto& flag : view_.flags) draw_flag(flag, with_roles);
+        for (const auto& flag : view_.flags) draw_flag(flag, flags);
         draw_area_names();
     }
 
@@ -108,7 +111,7 @@ private:
 
     void draw_box_label(const BoxLabel& label) {
         const std::string name = name_of(label);
-        const double name_width = text_width(name, text_size) + 2.0;
+        const double name_width = bold_wider * text_width(name, text_size) + 2.0;
         const double mark_width = label.notes.empty() ? 0.0 : 18.0 + text_width(label.notes, text_size);
         const auto place = places_.near(label.at, name_width + mark_width, line_height, 10.0);
         if (!place) return;
@@ -155,15 +158,20 @@ private:
                 canvas_.text("dimension-text", {place->x, place->y + 4.5}, text);
             return;
         }
+        // The text stands on its line, on the outer side, where nothing else stands.
         const double half_x = upright ? line_height / 2.0 : width / 2.0;
         const double half_y = upright ? width / 2.0 : line_height / 2.0;
-        // The text stands on its line, on the outer side.
-        const Pixel centre{middle.x - (upright ? half_x : 0.0), middle.y - (upright ? 0.0 : half_y)};
-        places_.keep_clear({centre.x - half_x, centre.y - half_y, centre.x + half_x, centre.y + half_y});
-        if (upright)
-            canvas_.text("dimension-text", {middle.x - 4.0, middle.y}, text, SvgCanvas::Anchor::middle, -90.0);
-        else
-            canvas_.text("dimension-text", {middle.x, middle.y - 4.0}, text, SvgCanvas::Anchor::middle);
+        const double free_way = (pixels - width) / 2.0 - 4.0;
+        for (const double part : {0.0, -0.5, 0.5, -1.0, 1.0}) {
+            const Pixel at{middle.x + (upright ? 0.0 : part * free_way), middle.y + (upright ? part * free_way : 0.0)};
+            const Pixel centre{at.x - (upright ? half_x : 0.0), at.y - (upright ? 0.0 : half_y)};
+            if (!places_.claim({centre.x - half_x, centre.y - half_y, centre.x + half_x, centre.y + half_y})) continue;
+            if (upright)
+                canvas_.text("dimension-text", {at.x - 4.0, at.y}, text, SvgCanvas::Anchor::middle, -90.0);
+            else
+                canvas_.text("dimension-text", {at.x, at.y - 4.0}, text, SvgCanvas::Anchor::middle);
+            return;
+        }
     }
 
     static std::string number_text(const FlatFlag& flag) {
@@ -201,15 +209,16 @@ private:
         }
     }
 
-    void draw_flag(const FlatFlag& flag, bool with_role) {
-        const Rectangle& cloth = cloths_.at(&flag);
+    void draw_flag(const FlatFlag& flag, Flags flags) {
         const Pixel foot = to_pixel_(flag.at);
         canvas_.disc("flag-foot", foot, 2.2);
+        if (flags == Flags::feet) return;
+        const Rectangle& cloth = cloths_.at(&flag);
         canvas_.line("flag-staff", foot, {cloth.left, cloth.top});
         canvas_.path("flag", {{cloth.left, cloth.top}, {cloth.right, cloth.top}, {cloth.right - 4.0, (cloth.top + cloth.bottom) / 2.0},
                               {cloth.right, cloth.bottom}, {cloth.left, cloth.bottom}}, true);
         canvas_.text("flag-number", {cloth.left + 3.0, cloth.top + 11.8}, number_text(flag));
-        if (flag.roles.empty() || !with_role) return;
+        if (flag.roles.empty() || flags != Flags::with_roles) return;
         const Pixel middle{(cloth.left + cloth.right) / 2.0, (cloth.top + cloth.bottom) / 2.0};
         const double clearance = (cloth.right - cloth.left) / 2.0 + 4.0;
         if (const auto place = places_.near(middle, text_width(flag.roles, 11.0), 13.0, clearance))
@@ -310,8 +319,10 @@ RoomPicture room_picture(const RoomLayout& layout, const std::string& show_name,
     const Pixel ground_to = section_pixel({first_m + deep_m, 0.0});
     canvas.line("ground", ground_from, ground_to);
     places.avoid_line(ground_from, ground_to);
-    ViewDrawing(canvas, places, plan, plan_pixel).draw(marks, true);
-    ViewDrawing(canvas, places, section, section_pixel).draw({}, false);
+    ViewDrawing(canvas, places, plan, plan_pixel).draw(marks, ViewDrawing::Flags::with_roles);
+    // The narrow section has no room for flags: their feet stand in it, their numbers in the plan.
+    ViewDrawing(canvas, places, section, section_pixel)
+        .draw({}, wide ? ViewDrawing::Flags::numbers : ViewDrawing::Flags::feet);
     draw_scale_bar(canvas, {section_indent, height - 12.0}, layout.scale_bar_m, scale);
     return {std::move(canvas).finished(), frame.width, height};
 }

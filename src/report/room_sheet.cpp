@@ -22,7 +22,7 @@ std::string planned_and_fitted(double planned, int decimals, std::string_view un
                                std::optional<double> u) {
     std::string html = escaped(with_unit(fixed(planned, decimals), unit));
     if (value && std::isfinite(*value))
-        html += fmt::format("<br><b>{}</b>", escaped(fitted(value, u, unit)));
+        html += fmt::format(" <br><b>{}</b>", escaped(fitted(value, u, unit)));
     return html;
 }
 

@@ -78,7 +78,7 @@ p{margin:8px 0;max-width:78ch}
 .counts li{display:flex;align-items:center;gap:8px;font-size:16px}
 .counts b{font-size:34px;line-height:1}
 .counts .mark{width:28px;height:28px}
-.mark{width:15px;height:15px;flex:none;vertical-align:-2px;margin-right:6px}
+.mark{width:1.1em;height:1.1em;flex:none;vertical-align:-.18em;margin-right:.4em}
 .counts .mark{margin:0}
 .verdict{white-space:nowrap}
 .v-fail{font-weight:bold}
@@ -135,9 +135,6 @@ h1,h2{font-size:27px}
 .room-wide{display:none!important}.room-narrow{display:block!important}
 .notes li{grid-template-columns:58px 1fr}
 .notes .figure{grid-column:2;text-align:left;font-size:16px;margin-top:4px}.notes .figure span{display:inline;margin-left:10px}
-.notes .mark{width:20px;height:20px;vertical-align:-3px}
-.notes .figure{text-align:right;font-size:22px;line-height:1.25;white-space:nowrap}
-.notes .figure span{display:block;font-size:13px;color:var(--soft)}
 .notes .do{font-size:18px}
 .contents{columns:2 130px}
 .title-block{order:9;margin:24px -12px 0;border-width:2px 0 0;grid-template-columns:1fr 1fr}
@@ -163,17 +160,16 @@ main{max-width:none;padding:0}
 .sheet:first-of-type{break-before:auto}
 .landscape{page:drawing}
 h1,h2{font-size:20pt}h3{font-size:13pt;margin:14pt 0 4pt;break-after:avoid}
-.counts b{font-size:22pt}.notes .mark{width:20px;height:20px;vertical-align:-3px}
-.notes .figure{text-align:right;font-size:22px;line-height:1.25;white-space:nowrap}
-.notes .figure span{display:block;font-size:13px;color:var(--soft)}
-.notes .do{font-size:12.5pt}
+.counts b{font-size:22pt}.notes .do,.notes .figure{font-size:12.5pt}.notes .figure span,.notes .more{font-size:8.5pt}
+figcaption,.facts,.facts dt{font-size:8pt}.box-counts{font-size:10pt}
 table{font-size:8.5pt}
 thead{display:table-header-group}
 tr,td,th{break-inside:avoid}
+tbody tr:first-child,tbody tr:last-child{break-before:avoid}thead{break-after:avoid}
 caption{break-after:avoid}
 .head{margin:0 0 10pt;grid-template-columns:minmax(0,1fr) minmax(0,128mm)}
 .head h1,.head h2{margin-top:4pt}
-.title-block{border:1.5pt solid var(--ink);font-size:7.5pt}.title-block dt{font-size:7pt}.title-block .name dd{font-size:9.5pt}
+.title-block{border:1.5pt solid var(--ink);font-size:7.5pt;grid-template-columns:1.6fr 1.1fr 1.9fr 1.5fr}.title-block dt{font-size:7pt}.title-block .name dd{font-size:9.5pt}
 .pair{grid-template-columns:repeat(2,minmax(0,1fr));gap:0 14pt}
 .room-narrow{display:none!important}.room-wide{display:block!important}
 .room{max-height:205mm;max-width:100%;margin:0 auto}.landscape .room{max-height:138mm}
