@@ -79,8 +79,9 @@ int take(Console& console, Options options) {
     for (const auto& row : *rows)
         if (row.taken.take == stored->label) mine.push_back(row);
     console.out() << report::readings_text(mine, console.style());
+    const int status = console.tell(stored->faults);
     console.note(counts_line(tally->counts()) + "; see: proofwalk tally " + options.log);
-    return status_done;
+    return status;
 }
 
 }  // namespace

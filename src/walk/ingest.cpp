@@ -34,6 +34,7 @@ Checked<Faults> ingest(Show& show, const std::filesystem::path& takes_file, cons
             if (stored.error().kind == FaultKind::log) return std::unexpected(faults);
             continue;
         }
+        faults.insert(faults.end(), stored->faults.begin(), stored->faults.end());
         logged(*stored, done, takes->takes.size());
     }
     if (auto judgement = judged(show, origin("", "recorded")); !judgement) {

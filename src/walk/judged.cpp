@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "walk/bands.hpp"
+#include "walk/mic_match.hpp"
 #include "walk/store_take.hpp"
 
 namespace proofwalk::walk {
@@ -76,12 +77,14 @@ verify::Input input_of(const Show& show, const Evidence& evidence) {
     verify::Input input;
     input.plan = show.plan.plan;
     input.hand = evidence.hand;
+    const MicMatch match = mic_match(input.plan, evidence.takes);
     for (const auto& take : evidence.takes) {
         if (take.air) input.air = take.air;
         for (const auto& heard : take.evidence)
             if (!retired_at(input.plan, evidence.changes, take, heard.circuit, heard.position))
-                input.readings.push_back({take.label, heard.circuit, heard.mic, heard.position, heard.reading});
+                input.readings.push_back({take.label, heard.circuit, heard.mic, heard.position, matched(match, input.plan, heard)});
     }
+    for (const auto& [mic, deviation] : match) input.mics_matched.push_back(mic);
     return input;
 }
 
@@ -133,13 +136,15 @@ Result<std::vector<report::ReadingRow>> readings(const Show& show) {
     auto evidence = load_evidence(show);
     if (!evidence) return std::unexpected(evidence.error());
     const plan::Plan& plan = show.plan.plan;
+    const MicMatch match = mic_match(plan, evidence->takes);
     std::vector<report::ReadingRow> rows;
     for (const auto& take : evidence->takes)
         for (const auto& heard : take.evidence) {
             report::ReadingRow row;
-            row.taken = {take.label, heard.circuit, heard.mic, heard.position, heard.reading};
+            row.taken = {take.label, heard.circuit, heard.mic, heard.position, matched(match, plan, heard)};
             row.retired = retired_at(plan, evidence->changes, take, heard.circuit, heard.position);
-            const auto boxes = plan.boxes_of(split_circuits(heard.circuit).front());
+            const auto circuits = split_circuits(heard.circuit);
+            const auto boxes = circuits.empty() ? std::vector<const plan::Box*>{} : plan.boxes_of(circuits.front());
             const plan::Position* position = plan.position(heard.position);
             if (!boxes.empty() && position != nullptr) {
                 Vec3 middle;

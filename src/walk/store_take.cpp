@@ -47,6 +47,14 @@ BandLevels silence_of(const std::vector<log::TakeRecord>& takes, const capture::
     return level;
 }
 
+// From the newest calibrator take of this mic.
+std::optional<double> calibration_of(const std::vector<log::TakeRecord>& takes, const std::string& mic) {
+    for (auto take = takes.rbegin(); take != takes.rend(); ++take)
+        for (const auto& calibration : take->calibrations)
+            if (calibration.mic == mic) return calibration.pascal_per_fs;
+    return std::nullopt;
+}
+
 std::span<const float> channel_samples(const capture::Recording& recording, int channel) {
     return recording.channels[static_cast<std::size_t>(channel - 1)];
 }
@@ -69,6 +77,7 @@ signal::Samples samples_of(const capture::Recording& recording, const std::vecto
             track.pascal_per_fs = mic->pascal_per_fs;
             track.latency_s = mic->latency_s;
         }
+        if (!track.pascal_per_fs) track.pascal_per_fs = calibration_of(earlier, channel.mic);
         samples.mics.push_back(std::move(track));
         samples.silence_dbfs.push_back(silence_of(earlier, channel));
     }
@@ -82,8 +91,23 @@ std::vector<std::string> circuits_heard(const capture::TakeSheet& sheet) {
     return circuits;
 }
 
-bool plays_a_circuit(const capture::TakeSheet& sheet) {
-    return sheet.kind == signal::TakeKind::sweep || sheet.kind == signal::TakeKind::noise;
+bool plays_a_signal(signal::TakeKind kind) {
+    return kind == signal::TakeKind::sweep || kind == signal::TakeKind::noise || kind == signal::TakeKind::loopback ||
+           kind == signal::TakeKind::match;
+}
+
+// A calibrator on each mic named: the factor from samples to pascals.
+std::optional<Fault> add_calibrations(const capture::Recording& recording, log::TakeRecord& record) {
+    if (!recording.sheet.calibrator_db)
+        return about(recording, "", "a calibrator take without level_db", "state the calibrator's level, 94 or 114 dB");
+    for (const auto& channel : recording.sheet.mics) {
+        const auto factor = signal::pascal_per_fs_from_calibrator(channel_samples(recording, channel.channel),
+                                                                  recording.rate_hz, *recording.sheet.calibrator_db);
+        if (!factor)
+            return about(recording, fmt::format("channel {}", channel.channel), factor.error().reason, factor.error().remedy);
+        record.calibrations.push_back({channel.mic, *factor, *recording.sheet.calibrator_db});
+    }
+    return std::nullopt;
 }
 
 // Overlapped sweeps come out one circuit after another; each mic is read in the bands of its circuit.
@@ -125,7 +149,7 @@ Result<StoredTake> store_take(Show& show, const capture::Recording& recording, c
     auto earlier = show.log.takes(false);
     if (!earlier) return std::unexpected(earlier.error());
     const auto same = std::ranges::find(*earlier, recording.sha256, &log::TakeRecord::sha256);
-    if (same != earlier->end()) return StoredTake{same->label, same->sha256, same->number, true, *same};
+    if (same != earlier->end()) return StoredTake{same->label, same->sha256, same->number, true, *same, {}};
 
     log::TakeRecord record;
     record.sha256 = recording.sha256;
@@ -144,13 +168,15 @@ Result<StoredTake> store_take(Show& show, const capture::Recording& recording, c
             record.silence.push_back(
                 {channel.mic, channel.position,
                  signal::band_levels_dbfs(channel_samples(recording, channel.channel), recording.rate_hz)});
-    else if (plays_a_circuit(recording.sheet))
+    if (recording.sheet.kind == signal::TakeKind::calibrator)
+        if (auto fault = add_calibrations(recording, record)) return std::unexpected(*fault);
+    if (plays_a_signal(recording.sheet.kind))
         if (auto fault = add_evidence(show, recording, mics, *earlier, record)) return std::unexpected(*fault);
 
     auto added = show.log.add_take(record, recording.channels);
     if (!added) return std::unexpected(added.error());
     record.number = added->number;
-    return StoredTake{record.label, record.sha256, added->number, added->already_there, std::move(record)};
+    return StoredTake{record.label, record.sha256, added->number, added->already_there, std::move(record), recording.channel_faults};
 }
 
 }  // namespace proofwalk::walk

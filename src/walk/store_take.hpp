@@ -15,6 +15,7 @@ struct StoredTake {
     std::int64_t number = 0;
     bool already_there = false;
     log::TakeRecord record;  // as stored, for those who show it
+    Faults faults;           // of single channels: the take is kept, its flags say so
 };
 
 // Faults: a circuit or position that the plan does not have, a take that can't be used (no reference, empty), the log.
