@@ -14,6 +14,7 @@ namespace proofwalk::signal {
 
 namespace {
 
+constexpr double searched_s = 0.6;              // of the response: farther away nothing arrives first
 constexpr double detection_ratio = 8.0;         // peak over noise rms below which nothing is heard
 constexpr double first_below_strongest = 0.1;   // -20 dB: weaker first sounds are taken for ringing or noise
 constexpr double excursion_share = 0.4;         // of the local largest swing, to count as the first excursion
@@ -158,13 +159,24 @@ std::vector<double> own_ringing(const RealFft& fft, double bin_hz, Band band) {
     return ringing;
 }
 
-std::optional<Peak> first_peak(const Analytic& response, Peak strongest, double noise_rms, const std::vector<double>& ringing) {
+// The first peak that stands above the noise and that no later peak's own ringing explains.
+Peak first_peak(const Analytic& response, std::size_t count, Peak strongest, double noise_rms, const std::vector<double>& ringing) {
     const double threshold = std::max(first_below_strongest * strongest.height, 5.5 * noise_rms);
-    for (std::size_t n = 1; n < strongest.at; ++n) {
-        const double here = response.envelope(n);
-        if (here < threshold) continue;
-        if (strongest.at - n < ringing.size() && here < 1.5 * ringing[strongest.at - n] * strongest.height) continue;
-        if (here >= response.envelope(n - 1) && here > response.envelope(n + 1)) return Peak{n, here};
+    std::vector<Peak> peaks;
+    const std::size_t end = std::min(count - 1, strongest.at + 1);
+    double before = response.envelope(0), here = response.envelope(1);
+    for (std::size_t n = 1; n < end; ++n) {
+        const double after = response.envelope(n + 1);
+        if (here >= threshold && here >= before && here > after) peaks.push_back({n, here});
+        before = here;
+        here = after;
+    }
+    for (std::size_t n = 0; n < peaks.size(); ++n) {
+        const bool explained = std::any_of(peaks.begin() + static_cast<std::ptrdiff_t>(n) + 1, peaks.end(), [&](const Peak& later) {
+            const std::size_t distance = later.at - peaks[n].at;
+            return distance < ringing.size() && peaks[n].height < 1.5 * ringing[distance] * later.height;
+        });
+        if (!explained) return peaks[n];
     }
     return strongest;
 }
@@ -216,13 +228,15 @@ double carries_up_to_hz(const Evidence& evidence, double at_s, double length_s, 
 class Search {
 public:
     Search(const Evidence& evidence, const Bands& bands)
-        : evidence_(evidence), bands_(bands), fft_(fast_size(evidence.impulse.size() + 2048)), spectrum_(fft_.forward(evidence.impulse)),
+        : evidence_(evidence), bands_(bands),
+          searched_(std::span(evidence.impulse).first(std::min(evidence.impulse.size(), static_cast<std::size_t>(searched_s * evidence.rate_hz)))),
+          fft_(fast_size(searched_.size() + 2048)), spectrum_(fft_.forward(searched_)),
           // Nothing sounds before the signal has left the tool; without a common start, before the piece kept ahead of the peak.
           free_s_(std::clamp(evidence.absolute ? -evidence.first_s - 0.002 : 0.05, 0.008, 0.2)) {}
 
     [[nodiscard]] std::optional<Arrival> in(Band band) const {
         const double rate_hz = evidence_.rate_hz;
-        const std::size_t count = evidence_.impulse.size();
+        const std::size_t count = searched_.size();
         const double bin_hz = rate_hz / static_cast<double>(fft_.size());
         const Analytic response = in_band(fft_, spectrum_, bin_hz, band);
         Peak strongest{0, 0.0};
@@ -231,7 +245,7 @@ public:
         const double noise_rms = noise_rms_before(response, free_s_, rate_hz);
         if (strongest.height < detection_ratio * noise_rms || strongest.height <= 0.0) return std::nullopt;
 
-        const Peak first = first_peak(response, strongest, noise_rms, own_ringing(fft_, bin_hz, band)).value_or(strongest);
+        const Peak first = first_peak(response, count, strongest, noise_rms, own_ringing(fft_, bin_hz, band));
         const double centre_hz = std::sqrt(band.low_hz * band.high_hz);
         const Excursion excursion = first_excursion(response.real, first.at, rate_hz / centre_hz);
 
@@ -269,6 +283,7 @@ public:
 private:
     const Evidence& evidence_;
     const Bands& bands_;
+    std::span<const float> searched_;
     RealFft fft_;
     Spectrum spectrum_;
     double free_s_;
@@ -295,8 +310,9 @@ void refine_low_band(Arrival& arrival, const Evidence& evidence) {
     const double first_sample_s = evidence.first_s + std::max(std::ceil((opens_s - lead_s) * evidence.rate_hz), 0.0) / evidence.rate_hz;
     const auto fit = fit_excess_phase(direct, evidence.rate_hz, arrival.at_s - first_sample_s, band);
     const double period_s = 1.0 / arrival.high_hz;
-    if (!fit || std::abs(first_sample_s + fit->delay_s - arrival.at_s) > 2.0 * period_s) {
-        arrival.u_s = std::hypot(arrival.u_s, period_s);
+    if (!fit || std::abs(first_sample_s + fit->delay_s - arrival.at_s) > 1.2 * period_s) {
+        arrival.at_s -= 0.5 * period_s;  // about what a steep upper end delays
+        arrival.u_s = std::hypot(arrival.u_s, 0.5 * period_s);
         arrival.polarity = 0;
         arrival.polarity_confidence = 0.5;
         return;
@@ -308,7 +324,7 @@ void refine_low_band(Arrival& arrival, const Evidence& evidence) {
         arrival.polarity_confidence = 0.5;
     }
     arrival.at_s = first_sample_s + fit->delay_s;
-    arrival.u_s = std::hypot(fit->delay_u_s, 0.3 * period_s);
+    arrival.u_s = std::hypot(fit->delay_u_s, 0.35 * period_s);
 }
 
 }  // namespace
