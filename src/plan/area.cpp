@@ -48,4 +48,13 @@ const Area* area_under(const Plan& plan, Vec3 point) {
     return nullptr;
 }
 
+std::optional<OnArea> landing(const Area& area, Vec3 from, Vec3 along) {
+    const Vec3 normal = cross(area.far - area.near, frame(area).left);
+    const double approach = dot(along, normal);
+    if (std::abs(approach) < 1e-12) return std::nullopt;
+    const double reach = dot(area.near - from, normal) / approach;
+    if (!(reach > 0.0)) return std::nullopt;
+    return on_area(area, from + reach * along);
+}
+
 }  // namespace proofwalk::plan

@@ -1,6 +1,8 @@
 // Audience planes.
 #pragma once
 
+#include <optional>
+
 #include "plan/plan.hpp"
 
 namespace proofwalk::plan {
@@ -17,5 +19,8 @@ struct OnArea {
 // Inside its outline, seen from above, and within 1.5 m of its plane in height.
 [[nodiscard]] bool covers(const Area& area, Vec3 point);
 [[nodiscard]] const Area* area_under(const Plan& plan, Vec3 point);  // the first that covers the point; null: none
+
+// Where a ray meets an area's plane; nothing when it runs along it or away from it. It may lie outside the outline.
+[[nodiscard]] std::optional<OnArea> landing(const Area& area, Vec3 from, Vec3 along);
 
 }  // namespace proofwalk::plan

@@ -37,8 +37,8 @@ std::optional<Pattern> pattern_from_word(std::string_view word) {
 
 class Reader {
 public:
-    Reader(Findings& findings, const toml::table& root, std::filesystem::path folder)
-        : findings_(findings), root_(root), folder_(std::move(folder)) {}
+    Reader(Findings& findings, const toml::table& root, std::filesystem::path folder, std::span<const std::string_view> needed)
+        : findings_(findings), root_(root), folder_(std::move(folder)), needed_(needed) {}
 
     Plan read() {
         read_top();
@@ -62,8 +62,8 @@ private:
         if (!format.empty() && format != format_word)
             top.fault("format", fmt::format("format is {}", in_quotes(format)), fmt::format("this program reads {}", in_quotes(format_word)));
         plan_.name = top.needed_text("name");
-        for (const std::string_view section : {"model", "box"})
-            if (!top.has(section)) findings_.fault(0, fmt::format("there is no [[{}]] in the plan", section), "add at least one");
+        for (const std::string_view section : needed_)
+            if (!top.has(section)) findings_.fault(0, fmt::format("there is no [[{}]] in the file", section), "add at least one");
     }
 
     const toml::table* section(std::string_view name) {
@@ -82,7 +82,7 @@ private:
             findings_.fault(line_of(at), fmt::format("{} must be a list of sections", name), fmt::format("write [[{}]], with two brackets", name));
         };
         if (list == nullptr) return complain(*node);
-        if (list->empty() && (name == "model" || name == "box"))
+        if (list->empty() && std::ranges::find(needed_, name) != needed_.end())
             findings_.fault(line_of(*node), fmt::format("the list {} is empty", name), "add at least one");
         for (const toml::node& item : *list) {
             if (const toml::table* table = item.as_table())
@@ -280,6 +280,7 @@ private:
     Findings& findings_;
     const toml::table& root_;
     std::filesystem::path folder_;
+    std::span<const std::string_view> needed_;  // sections that must be there
     Plan plan_;
     SourceLines lines_;
     std::map<std::string, std::shared_ptr<const acoustics::Directivity>> files_;
@@ -289,9 +290,11 @@ Fault whole_file(std::string_view file, std::string reason, std::string remedy) 
     return {FaultKind::input, std::string(file), "", std::move(reason), std::move(remedy)};
 }
 
-}  // namespace
+constexpr std::array<std::string_view, 2> plan_needs = {"model", "box"};
+constexpr std::array<std::string_view, 1> venue_needs = {"area"};
 
-Checked<PlanFile> read(std::string_view bytes, std::string_view file, const std::filesystem::path& folder) {
+Checked<PlanFile> read_needing(std::string_view bytes, std::string_view file, const std::filesystem::path& folder,
+                               std::span<const std::string_view> needed) {
     if (std::ranges::all_of(bytes, [](char c) { return std::isspace(static_cast<unsigned char>(c)) != 0; }))
         return std::unexpected(Faults{whole_file(file, "the file is empty", fmt::format("start it with format = {}", in_quotes(format_word)))});
     if (bytes.find('\0') != std::string_view::npos)
@@ -305,7 +308,7 @@ Checked<PlanFile> read(std::string_view bytes, std::string_view file, const std:
         findings.fault(static_cast<int>(error.source().begin.line), fmt::format("not TOML: {}", error.description()), "correct this line first; the rest was not read");
         return std::unexpected(std::move(findings.faults));
     }
-    Reader reader(findings, root, folder);
+    Reader reader(findings, root, folder, needed);
     PlanFile found;
     found.plan = reader.read();
     find_contradictions(found.plan, reader.lines(), findings);
@@ -321,7 +324,7 @@ Checked<PlanFile> read(std::string_view bytes, std::string_view file, const std:
     return found;
 }
 
-Checked<PlanFile> load(const std::filesystem::path& file) {
+Checked<PlanFile> load_needing(const std::filesystem::path& file, std::span<const std::string_view> needed) {
     const auto refuse = [&](std::string reason, std::string remedy) {
         return std::unexpected(Faults{whole_file(file.string(), std::move(reason), std::move(remedy))});
     };
@@ -334,7 +337,15 @@ Checked<PlanFile> load(const std::filesystem::path& file) {
     std::ifstream stream(file, std::ios::binary);
     std::string bytes{std::istreambuf_iterator<char>(stream), std::istreambuf_iterator<char>()};
     if (!stream.is_open() || stream.bad()) return refuse("the file can't be read", "check its permissions");
-    return read(bytes, file.string(), file.parent_path());
+    return read_needing(bytes, file.string(), file.parent_path(), needed);
 }
+
+}  // namespace
+
+Checked<PlanFile> read(std::string_view bytes, std::string_view file, const std::filesystem::path& folder) {
+    return read_needing(bytes, file, folder, plan_needs);
+}
+Checked<PlanFile> load(const std::filesystem::path& file) { return load_needing(file, plan_needs); }
+Checked<PlanFile> load_venue(const std::filesystem::path& file) { return load_needing(file, venue_needs); }
 
 }  // namespace proofwalk::plan

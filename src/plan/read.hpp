@@ -21,5 +21,7 @@ struct PlanFile {
 // `file` is the name for faults; directivity files are looked up relative to `folder`.
 [[nodiscard]] Checked<PlanFile> read(std::string_view bytes, std::string_view file, const std::filesystem::path& folder);
 [[nodiscard]] Checked<PlanFile> load(const std::filesystem::path& file);
+// A venue: the same format, with areas; models and boxes may be missing.
+[[nodiscard]] Checked<PlanFile> load_venue(const std::filesystem::path& file);
 
 }  // namespace proofwalk::plan
