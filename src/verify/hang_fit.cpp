@@ -55,6 +55,7 @@ struct HangFit::Impl {
     HangModel model;
     Unknowns x;
     std::vector<Observation> observations;
+    std::vector<Row> rows;  // of each observation, at x
     Eigen::MatrixXd covariance;
 
     explicit Impl(Scene scene) : model(std::move(scene)), x(model.layout().size(), 0.0) { list_observations(); }
@@ -143,13 +144,17 @@ struct HangFit::Impl {
         for (auto& [at, values] : off) x[at] = middle(values);
     }
 
-    void normal_equations(Eigen::MatrixXd& normal, Eigen::VectorXd& gradient) const {
+    void normal_equations(Eigen::MatrixXd& normal, Eigen::VectorXd& gradient) {
         const auto n = static_cast<Eigen::Index>(x.size());
         normal.setZero(n, n);
         gradient.setZero(n);
-        for (const Observation& seen : observations) {
+        rows.resize(observations.size());
+        for (std::size_t o = 0; o < observations.size(); ++o) {
+            const Observation& seen = observations[o];
+            if (!seen.used && !seen.outlier) continue;
+            rows[o] = row(seen);
             if (!seen.used) continue;
-            const Row slopes = row(seen);
+            const Row& slopes = rows[o];
             const double weight = 1.0 / seen.variance(), r = seen.value - predicted(x, seen);
             for (std::size_t i = 0; i < slopes.at.size(); ++i) {
                 const auto a = static_cast<Eigen::Index>(slopes.at[i]);
@@ -205,7 +210,7 @@ struct HangFit::Impl {
 
     // Residual over its own expected spread (what the fit took up of it removed); absent when nothing checks the reading.
     [[nodiscard]] std::optional<double> residual(const Observation& seen) const {
-        const Row slopes = row(seen);
+        const Row& slopes = rows[static_cast<std::size_t>(&seen - observations.data())];
         double taken_up = 0.0;
         for (std::size_t i = 0; i < slopes.at.size(); ++i)
             for (std::size_t j = 0; j < slopes.at.size(); ++j)
@@ -283,9 +288,10 @@ struct HangFit::Impl {
     [[nodiscard]] std::vector<BudgetLine> budget(const Eigen::VectorXd& gradient) const {
         const Eigen::VectorXd pull = covariance * gradient;
         std::map<std::string_view, double> shares;
-        for (const Observation& seen : observations) {
+        for (std::size_t o = 0; o < observations.size(); ++o) {
+            const Observation& seen = observations[o];
             if (!seen.used) continue;
-            const Row slopes = row(seen);
+            const Row& slopes = rows[o];
             double through = 0.0;
             for (std::size_t i = 0; i < slopes.at.size(); ++i)
                 through += slopes.slope[i] * pull[static_cast<Eigen::Index>(slopes.at[i])];
