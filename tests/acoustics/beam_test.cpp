@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 
+#include "acoustics/coverage.hpp"
 #include "acoustics/directivity.hpp"
 
 namespace proofwalk::acoustics {
@@ -32,6 +33,15 @@ TEST(BeamModel, KeepsItsAngleInTheAimBandWhateverTheSize) {
     EXPECT_NEAR(small->loss_db(30, 0, 2000.0), -6.0, 1e-12);
     EXPECT_NEAR(small->loss_db(30, 0, 2000.0, 8000.0), -6.0, 0.05);
     EXPECT_NEAR(small->loss_db(30, 0, 1000.0), -1.5, 1e-9);
+}
+
+TEST(Coverage, OfTheBeamModelIsItsOwn) {
+    const auto beam = beam_directivity({.coverage_h_deg = 80, .coverage_v_deg = 50, .aim_low_hz = 2000});
+    const CoverageAt found = coverage_at(*beam, 2000, 8000);
+    EXPECT_NEAR(found.horizontal_deg().value_or(0.0), 80.0, 1e-9);
+    EXPECT_NEAR(found.vertical_deg().value_or(0.0), 50.0, 1e-9);
+    EXPECT_EQ(coverage_by_band(*beam, 2000, 8000).size(), 7u);
+    EXPECT_FALSE(coverage_at(*omni_directivity(), 2000, 8000).horizontal_deg());
 }
 
 TEST(Omni, IsTheSameAllRound) {
