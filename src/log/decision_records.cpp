@@ -34,7 +34,7 @@ Result<std::vector<SkipRecord>> Log::skips() const {
         Statement rows = select(impl_->db(), "skip", fmt::format("\"check\", subject, why, taken_up, {}", take_before));
         while (rows.step())
             list.push_back({rows.text(1), rows.text(2), rows.text(3), origin_from(rows, 6), rows.integer(5),
-                            rows.integer(4) != 0});
+                            rows.integer(4) != 0, rows.integer(0)});
         return list;
     });
 }
@@ -52,7 +52,7 @@ Result<std::vector<ChangeRecord>> Log::changes() const {
     return as_result([&] {
         std::vector<ChangeRecord> list;
         Statement rows = select(impl_->db(), "change", fmt::format("subject, what, {}", take_before));
-        while (rows.step()) list.push_back({rows.text(1), rows.text(2), origin_from(rows, 4), rows.integer(3)});
+        while (rows.step()) list.push_back({rows.text(1), rows.text(2), origin_from(rows, 4), rows.integer(3), rows.integer(0)});
         return list;
     });
 }

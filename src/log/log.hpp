@@ -8,6 +8,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "acoustics/air.hpp"
@@ -74,17 +75,27 @@ struct TakeRecord {
     Origin origin;
 };
 
+// When and where a take was made, for overviews.
+struct TakeTime {
+    std::int64_t number = 0;
+    Moment when;
+    std::string circuit;  // "A" or "A+B"; empty for silence and the like
+    std::string places;   // "m1@p1 m2@p2", in the order of the mics
+};
+
 struct SkipRecord {
     std::string check, subject, why;
     Origin origin;
     std::int64_t after_take = 0;  // number of the newest take when it was skipped; found by the log
     bool taken_up = false;        // true: this record takes up again what an earlier one skipped
+    std::int64_t number = 0;      // given by the log
 };
 
 struct ChangeRecord {
     std::string subject, what;
     Origin origin;
     std::int64_t after_take = 0;  // takes up to this number that touch the subject are retired; found by the log
+    std::int64_t number = 0;      // given by the log
 };
 
 struct Exception {
@@ -213,6 +224,12 @@ public:
 
     // How a check was judged over time, oldest first: only where its result changed.
     [[nodiscard]] Result<std::vector<PastVerdict>> history(const std::string& check, const std::string& subject) const;
+
+    // Short answers over all records, without evidence and readings: every take's time, every name of a person, and
+    // subject and check of everything that was ever judged a fail.
+    [[nodiscard]] Result<std::vector<TakeTime>> take_times() const;
+    [[nodiscard]] Result<std::vector<std::string>> people() const;
+    [[nodiscard]] Result<std::vector<std::pair<std::string, std::string>>> ever_failed() const;
 
 private:
     struct Impl;

@@ -190,7 +190,7 @@ CREATE TABLE own_chain (
 )sql";
 
 
-// Version 2: photos, documents and notes.
+// Version 2: photos, documents and notes; who took part and what failed are found without reading everything.
 constexpr std::string_view version_2 = R"sql(
 CREATE TABLE attachment (
   record INTEGER PRIMARY KEY REFERENCES record (number) DEFERRABLE INITIALLY DEFERRED,
@@ -210,6 +210,9 @@ CREATE TABLE note (
   happened_utc_s INTEGER NOT NULL,
   happened_offset_min INTEGER NOT NULL
 ) STRICT;
+
+CREATE INDEX verdict_failed ON verdict (subject, "check") WHERE verdict = 'fail';
+CREATE INDEX record_of_person ON record (who);
 )sql";
 
 void forbid_edits(const Database& database, std::string_view table) {
