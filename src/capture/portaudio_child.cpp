@@ -29,9 +29,22 @@ constexpr auto silence_means_lost = std::chrono::seconds(1);
 constexpr auto longest_start = std::chrono::seconds(4);
 constexpr unsigned longest_closing_s = 2;
 
-[[noreturn]] void leave(StreamControl& control, Phase phase, std::string_view message = {}) {
-    if (!message.empty()) put_text(control.message, message);
+void say(StreamControl& control, Phase phase, std::string_view message) {
+    put_text(control.message, message);
     control.phase.store(phase, std::memory_order_release);
+}
+
+// The audio system is broken: no further call to it.
+[[noreturn]] void lose(StreamControl& control, std::string_view message) {
+    say(control, Phase::lost, message);
+    _exit(0);
+}
+
+// The audio system is well: its server would stumble over a client that vanished. A hang while closing harms nobody, since
+// what was asked for is handed over.
+[[noreturn]] void leave() {
+    alarm(longest_closing_s);
+    Pa_Terminate();
     _exit(0);
 }
 
@@ -45,7 +58,8 @@ constexpr unsigned longest_closing_s = 2;
         case paDeviceUnavailable: text = "it is in use by another program or was unplugged"; break;
         default: break;
     }
-    leave(control, Phase::refused, text);
+    say(control, Phase::refused, text);
+    leave();
 }
 
 // Each process is a client of its own on the JACK server. The function is looked up because PortAudio may be built without JACK.
@@ -165,9 +179,9 @@ void watch(StreamControl& control, const Stream& stream) {
         }
         const bool begun = callbacks > 0;
         if (begun && !stream.active() && !over(control.phase.load(std::memory_order_acquire)))
-            leave(control, Phase::lost, "the audio system ended the stream");
-        if (begun && now - last_change > silence_means_lost) leave(control, Phase::lost, "the device stopped delivering samples");
-        if (!begun && now - started > longest_start) leave(control, Phase::lost, "the device never delivered a sample");
+            lose(control, "the audio system ended the stream");
+        if (begun && now - last_change > silence_means_lost) lose(control, "the device stopped delivering samples");
+        if (!begun && now - started > longest_start) lose(control, "the device never delivered a sample");
     }
 }
 
@@ -175,7 +189,10 @@ void run_stream(const SharedStream& shared) {
     StreamControl& control = shared.control();
     StreamBlock block(shared);
     const auto device = find(get_text(control.device), get_text(control.device_host));
-    if (!device) leave(control, Phase::refused, "it is not there any more");
+    if (!device) {
+        say(control, Phase::refused, "it is not there any more");
+        return;
+    }
     Stream stream(control, block);
     stream.open(control.inputs > 0 ? device : std::nullopt, control.outputs > 0 ? device : std::nullopt);
     stream.start();
@@ -203,10 +220,7 @@ std::optional<int> run_as_capture_child(int argc, char** argv) {
     } else {
         run_stream(*shared);
     }
-    // What was asked for is handed over; a hang while closing down harms nobody.
-    alarm(longest_closing_s);
-    Pa_Terminate();
-    _exit(0);
+    leave();
 }
 
 }  // namespace proofwalk::capture

@@ -174,7 +174,8 @@ public:
         std::optional<Fault> early = session.watch(report, stop);
         const bool none = stream->control().captured_frames.load(std::memory_order_acquire) == 0;
         if (!early && report) report(session.progress(frames));
-        if (!early || session.was_stopped()) child->wait(longest_closing);
+        // A child that can still close its stream properly does; one that is stuck is ended.
+        if (stream->control().phase.load(std::memory_order_acquire) != Phase::running) child->wait(longest_closing);
         child->end();
         last_chatter().keep(child->chatter());
         if (early && (session.was_stopped() || none)) return std::unexpected(std::move(*early));

@@ -142,7 +142,7 @@ private:
             whole_.push_back({FaultKind::input, file_,
                               fmt::format("line {}{}{}", key.source().begin.line, where.empty() ? "" : ", ", where),
                               fmt::format("unknown key {}", in_quotes(name)),
-                              fmt::format("the nearest known key is \"{}\"", nearest_word(name, known))});
+                              nearest_remedy(name, known, "key")});
         }
     }
 
@@ -282,6 +282,8 @@ private:
         if (part.sound()) takes_.takes.push_back(std::move(entry));
     }
 
+    static std::string name_of(const TakeSheet& sheet) { return sheet.label.empty() ? "[[take]]" : "take " + sheet.label; }
+
     void read_kind(Part& part, TakeSheet& sheet) {
         const std::string text = part.text("kind");
         if (text.empty()) return;
@@ -289,7 +291,7 @@ private:
             sheet.kind = *kind;
         else
             part.fault(part.at("kind"), fmt::format("unknown kind {}", in_quotes(text)),
-                       fmt::format("the nearest known kind is \"{}\"", nearest_word(text, kind_words)));
+                       nearest_remedy(text, kind_words, "kind"));
     }
 
     void read_time(Part& part, TakeSheet& sheet) {
@@ -349,7 +351,7 @@ private:
             return;
         }
         for (const auto& node : *array) {
-            Part item(*node.as_table(), file_, "take " + sheet.label + ", starts", takes_.faults);
+            Part item(*node.as_table(), file_, name_of(sheet) + ", starts", takes_.faults);
             SweepStart start{item.text("circuit"), item.number("at_s", 0.0, latest_start_s).value_or(-1.0)};
             if (!item.has("at_s")) item.fault(node, "at_s is missing", "give at_s in seconds from the start of the file");
             if (item.sound() && std::find(sheet.sounding.begin(), sheet.sounding.end(), start.circuit) == sheet.sounding.end())
@@ -419,7 +421,7 @@ private:
 
     void read_channel(Part& part, TakeSheet& sheet, const toml::table& table) {
         const bool placed = sheet.kind == TakeKind::sweep || sheet.kind == TakeKind::noise;
-        Part item(table, file_, "take " + sheet.label + ", mics", takes_.faults);
+        Part item(table, file_, name_of(sheet) + ", mics", takes_.faults);
         MicChannel channel{item.channel("channel").value_or(0), item.text("mic"), item.text("position", !placed)};
         if (!item.has("channel")) item.fault(table, "channel is missing", "give the channel, counted from 1");
         if (!channel.mic.empty() && !takes_.mic(channel.mic))
