@@ -2,6 +2,7 @@
 #pragma once
 
 #include <functional>
+#include <string>
 
 #include "cli/console.hpp"
 
@@ -12,6 +13,13 @@ class App;
 namespace proofwalk::cli {
 
 using Action = std::function<int()>;
+
+// The window program, given by main(): commands and window do not know each other.
+struct WindowWish {
+    std::string file;  // plan or log; empty: the last show
+    bool timing = false;
+};
+using OpenWindow = std::function<int(const WindowWish&)>;
 
 void add_plan_command(CLI::App& app, Console& console, Action& action);
 void add_rehearse_command(CLI::App& app, Console& console, Action& action);
@@ -25,8 +33,9 @@ void add_change_command(CLI::App& app, Console& console, Action& action);
 void add_sign_command(CLI::App& app, Console& console, Action& action);
 void add_report_command(CLI::App& app, Console& console, Action& action);
 void add_recheck_command(CLI::App& app, Console& console, Action& action);
+void add_app_command(CLI::App& app, Action& action, const OpenWindow& open_window);
 
 // The whole program: parses, runs, gives the exit status.
-int run(int argc, const char* const* argv, Console& console);
+int run(int argc, const char* const* argv, Console& console, const OpenWindow& open_window = {});
 
 }  // namespace proofwalk::cli

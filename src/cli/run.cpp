@@ -17,11 +17,12 @@ constexpr const char* first_steps =
     "  proofwalk rehearse PLAN --log practice.db     the whole walk in a simulated room\n"
     "  proofwalk ingest PLAN TAKES --log show.db     verify what was recorded on site\n"
     "  proofwalk tally show.db                       what passed, what failed, what to do\n"
+    "  proofwalk app show.db                         the same in a window\n"
     "Exit status: 0 done, 1 not everything passed (--strict), 2 bad usage or input, 3 device or log failure.";
 
 }  // namespace
 
-int run(int argc, const char* const* argv, Console& console) {
+int run(int argc, const char* const* argv, Console& console, const OpenWindow& open_window) {
     CLI::App app{program_text, "proofwalk"};
     app.footer(first_steps);
     app.set_version_flag("--version", walk::tool_name());
@@ -39,6 +40,7 @@ int run(int argc, const char* const* argv, Console& console) {
     add_sign_command(app, console, action);
     add_report_command(app, console, action);
     add_recheck_command(app, console, action);
+    if (open_window) add_app_command(app, action, open_window);
     try {
         app.parse(argc, argv);
     } catch (const CLI::ParseError& error) {

@@ -1,0 +1,370 @@
+#include "app/desk.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <fstream>
+#include <sstream>
+
+#include "app/plot_export.hpp"
+#include "walk/live_take.hpp"
+#include "walk/written_report.hpp"
+
+namespace proofwalk::app {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr std::size_t most_notices = 8;
+
+Fault gone(const fs::path& file) {
+    return {FaultKind::log, file.string(), "", "the log is not there any more",
+            "put it back where it was, or open another; until then nothing is taken, so that nothing is lost"};
+}
+
+// Faults are separated by spaces in the settings; each is told by itself.
+Checked<rehearsal::Settings> room_of(const plan::Plan& plan, const Settings& settings) {
+    rehearsal::Settings room;
+    room.seed = settings.seed;
+    room.snr_db = settings.snr_db;
+    Faults faults;
+    std::istringstream words{settings.faults};
+    for (std::string word; words >> word;) {
+        auto fault = rehearsal::fault_from_text(word, plan);
+        if (fault)
+            room.faults.push_back(*fault);
+        else
+            faults.push_back(fault.error());
+    }
+    if (!faults.empty()) return std::unexpected(faults);
+    return room;
+}
+
+walk::Setup setup_of(const Settings& settings, double rate_hz) {
+    walk::Setup setup;
+    setup.reference = settings.reference;
+    setup.armed_by = settings.who;
+    setup.drive.rate_hz = rate_hz;
+    setup.drive.length_s = settings.length_s;
+    setup.drive.level_dbfs = settings.level_dbfs;
+    return setup;
+}
+
+}  // namespace
+
+WalkSetup walk_setup(const Settings& settings) {
+    WalkSetup setup;
+    setup.mics = settings.mics;
+    setup.pace.signal_s = settings.length_s + 2.0;  // quiet before and after the signal, see walk/excite
+    if (settings.rehearse) setup.pace.per_mic_s = setup.pace.per_take_s = 0.0;
+    return setup;
+}
+
+bool is_log(const fs::path& file) {
+    std::array<char, 16> start{};
+    std::ifstream stream{file, std::ios::binary};
+    stream.read(start.data(), start.size());
+    return stream.gcount() == start.size() && std::string_view{start.data(), 15} == "SQLite format 3";
+}
+
+fs::path log_for_plan(const fs::path& plan, bool rehearsal) {
+    fs::path log = plan;
+    log.replace_filename(plan.stem().string() + (rehearsal ? "-rehearsal.db" : ".db"));
+    return log;
+}
+
+Desk::Desk(std::function<void()> wake) : worker_(std::move(wake)) {}
+
+void Desk::run(std::string what, std::function<void(Job&, Back&)> work) {
+    worker_.run(std::move(what), [back = back_, work = std::move(work)](Job& job) { work(job, *back); });
+}
+
+bool Desk::deliver() { return worker_.deliver(); }
+
+TakeView Desk::take_view() const {
+    const std::lock_guard lock{view_mutex_};
+    return view_;
+}
+
+void Desk::change_view(const std::function<void(TakeView&)>& change) {
+    const std::lock_guard lock{view_mutex_};
+    change(view_);
+}
+
+void Desk::note(std::string text, bool fault) {
+    notices_.push_front({std::move(text), fault});
+    if (notices_.size() > most_notices) notices_.pop_back();
+}
+
+void Desk::tell(Job& job, const Faults& faults) {
+    job.hand_back([this, faults] {
+        for (const auto& fault : faults) note(sentence(fault), true);
+    });
+}
+
+bool Desk::log_is_there(const Back& back) {
+    std::error_code ignored;
+    return back.show && fs::exists(back.show->log.file(), ignored);
+}
+
+void Desk::hand_back_records(Job& job, const WalkSetup& setup) {
+    if (!back_->show) return;
+    auto records = gather(*back_->show, setup);
+    if (!records) return tell(job, {records.error()});
+    job.hand_back([this, made = std::make_shared<const Records>(std::move(*records))] {
+        records_ = made;
+        curves_.clear();
+        if (!cards_.empty()) add_meaning(cards_, records_);
+    });
+}
+
+void Desk::use(walk::Show show, Job& job, const WalkSetup& setup) {
+    back_->source.reset();
+    back_->source_key.clear();
+    back_->show.emplace(std::move(show));
+    job.hand_back([this] {
+        waiting_plan_.reset();
+        waiting_plan_file_.reset();
+        report_file_.reset();
+        cards_.clear();
+        hung_.clear();
+    });
+    hand_back_records(job, setup);
+}
+
+void Desk::open(const fs::path& file, const Settings& settings) {
+    run(fmt::format("opening {}", file.filename().string()), [=, this](Job& job, Back& back) {
+        if (is_log(file)) {
+            back.show.reset();  // one connection that writes is enough
+            auto show = walk::open_show(file, log::Mode::write);
+            if (!show) return tell(job, show.error());
+            return use(std::move(*show), job, walk_setup(settings));
+        }
+        auto plan = plan::load(file);
+        if (!plan) return tell(job, plan.error());
+        job.hand_back([this, file, read = std::move(*plan)] {
+            waiting_plan_ = file;
+            waiting_plan_file_ = read;
+        });
+    });
+}
+
+void Desk::begin(const fs::path& plan, const fs::path& log, const Settings& settings) {
+    run(fmt::format("opening {}", log.filename().string()), [=, this](Job& job, Back& back) {
+        back.show.reset();
+        auto show = walk::open_show(plan, log);
+        if (!show) return tell(job, show.error());
+        use(std::move(*show), job, walk_setup(settings));
+    });
+}
+
+Result<walk::TakeSource*> Desk::source(Back& back, const Settings& settings) {
+    const std::string key = settings.rehearse
+                                ? fmt::format("rehearsal {} {} {}", settings.seed, settings.snr_db, settings.faults)
+                                : "device " + settings.device;
+    if (!back.source || back.source_key != key) {
+        back.source.reset();
+        if (settings.rehearse) {
+            auto room = room_of(back.show->plan.plan, settings);
+            if (!room) return std::unexpected(room.error().front());
+            auto made = walk::TakeSource::rehearsal(back.show->plan.plan, *room);
+            if (!made) return std::unexpected(made.error());
+            back.source.emplace(std::move(*made));
+        } else {
+            auto made = walk::TakeSource::device(settings.device);
+            if (!made) return std::unexpected(made.error());
+            back.source.emplace(std::move(*made));
+        }
+        back.source_key = key;
+    }
+    return &*back.source;
+}
+
+void Desk::take(std::size_t index, const Settings& settings) {
+    if (!records_ || index >= records_->path.steps.size()) return;
+    const walk::Step step = records_->path.steps[index];
+    change_view([&](TakeView& view) {
+        view = {};
+        view.phase = TakeView::Phase::capturing;
+        view.step = index;
+        view.circuit = step.circuit;
+        view.positions = step.positions;
+    });
+    run(step.circuit.empty() ? "listening to the noise" : fmt::format("taking {}", step.circuit), [=, this](Job& job, Back& back) {
+        const auto finish = [this] { change_view([](TakeView& view) { view.phase = TakeView::Phase::none; }); };
+        if (!log_is_there(back)) {
+            finish();
+            return tell(job, {gone(back.show ? back.show->log.file() : fs::path{})});
+        }
+        auto from = source(back, settings);
+        if (!from) {
+            finish();
+            return tell(job, {from.error()});
+        }
+        const walk::Setup setup = setup_of(settings, (*from)->device().info().rate_hz);
+        auto stored = walk::take_step(*back.show, **from, step, setup,
+            [&](const capture::Progress& progress) {
+                change_view([&](TakeView& view) {
+                    view.done_s = progress.done_s;
+                    view.whole_s = progress.whole_s;
+                    if (progress.done_s >= progress.whole_s) view.phase = TakeView::Phase::storing;
+                    const auto first = static_cast<std::size_t>(setup.reference);
+                    if (progress.peak.size() > first - 1) view.reference_peak = progress.peak[first - 1];
+                    view.peak.assign(view.positions.size(), 0.0F);
+                    view.highest.resize(view.positions.size(), 0.0F);
+                    for (std::size_t mic = 0; mic < view.positions.size() && first + mic < progress.peak.size(); ++mic) {
+                        view.peak[mic] = progress.peak[first + mic];
+                        view.highest[mic] = std::max(view.highest[mic], view.peak[mic]);
+                    }
+                });
+                job.progress(progress.done_s, progress.whole_s);
+            }, job.stop());
+        if (!stored) {
+            finish();
+            return tell(job, {stored.error()});
+        }
+        change_view([](TakeView& view) { view.phase = TakeView::Phase::judging; });
+        job.hand_back([this, cards = cards_of(stored->record), hung = (*from)->hung()] {
+            cards_ = cards;
+            hung_ = hung;
+        });
+        auto judgement = walk::judged(*back.show, walk::origin(settings.who, stored->record.origin.device));
+        finish();
+        if (!judgement) tell(job, {judgement.error()});
+        hand_back_records(job, walk_setup(settings));
+        if (!log_is_there(back)) tell(job, {gone(back.show->log.file())});
+    });
+}
+
+void Desk::loopback(const Settings& settings) {
+    run("proving the loopback", [=, this](Job& job, Back& back) {
+        if (!log_is_there(back)) return tell(job, {gone(back.show ? back.show->log.file() : fs::path{})});
+        auto from = source(back, settings);
+        if (!from) return tell(job, {from.error()});
+        walk::LiveTake proof;
+        proof.reference = settings.reference;
+        proof.armed_by = settings.who;
+        proof.drive = setup_of(settings, (*from)->device().info().rate_hz).drive;
+        proof.drive.kind = signal::TakeKind::loopback;
+        auto stored = walk::take_stored(*back.show, (*from)->device(), proof,
+            [&](const capture::Progress& progress) {
+                change_view([&](TakeView& view) {
+                    const auto channel = static_cast<std::size_t>(settings.reference) - 1;
+                    if (progress.peak.size() > channel) view.reference_peak = std::max(view.reference_peak, progress.peak[channel]);
+                });
+                job.progress(progress.done_s, progress.whole_s);
+            }, job.stop());
+        if (!stored) return tell(job, {stored.error()});
+        job.hand_back([this, label = stored->label] { note(fmt::format("The loopback take {} is in the log", label)); });
+        hand_back_records(job, walk_setup(settings));
+    });
+}
+
+void Desk::skip(const std::vector<walk::CheckName>& checks, const std::string& why, const Settings& settings) {
+    run("writing the skip", [=, this](Job& job, Back& back) {
+        if (!log_is_there(back)) return tell(job, {gone(back.show ? back.show->log.file() : fs::path{})});
+        for (const auto& check : checks)
+            if (auto done = walk::skip(*back.show, std::string{plan::word(check.kind)}, check.subject, settings.who, why); !done) {
+                tell(job, {done.error()});
+                break;
+            }
+        hand_back_records(job, walk_setup(settings));
+    });
+}
+
+void Desk::change(const std::string& subject, const std::string& what, const Settings& settings) {
+    run("writing the change", [=, this](Job& job, Back& back) {
+        if (!log_is_there(back)) return tell(job, {gone(back.show ? back.show->log.file() : fs::path{})});
+        auto reopened = walk::change(*back.show, subject, settings.who, what);
+        if (!reopened) return tell(job, {reopened.error()});
+        if (auto judgement = walk::judged(*back.show, walk::origin(settings.who)); !judgement) tell(job, {judgement.error()});
+        job.hand_back([this, subject, count = *reopened] {
+            note(fmt::format("{} was changed: {} check{} open again", subject, count, count == 1 ? " is" : "s are"));
+        });
+        hand_back_records(job, walk_setup(settings));
+    });
+}
+
+void Desk::sign(const std::vector<std::string>& exceptions, const Settings& settings) {
+    run("signing", [=, this](Job& job, Back& back) {
+        if (!log_is_there(back)) return tell(job, {gone(back.show ? back.show->log.file() : fs::path{})});
+        auto signed_off = walk::sign(*back.show, {settings.who, settings.role, exceptions});
+        if (!signed_off) return tell(job, signed_off.error());
+        job.hand_back([this, hash = signed_off->hash] { note(fmt::format("Signed. Hash {}", hash)); });
+        hand_back_records(job, walk_setup(settings));
+    });
+}
+
+void Desk::write_report() {
+    run("writing the report", [this](Job& job, Back& back) {
+        if (!log_is_there(back)) return tell(job, {gone(back.show ? back.show->log.file() : fs::path{})});
+        fs::path folder = back.show->log.file();
+        folder.replace_extension(".report");
+        auto written = walk::write_report(*back.show, folder);
+        if (!written) return tell(job, {written.error()});
+        job.hand_back([this, file = *written] {
+            report_file_ = file;
+            note(fmt::format("The report is written: {}", file.string()));
+        });
+    });
+}
+
+void Desk::refresh(const Settings& settings) {
+    run("reading the log", [=, this](Job& job, Back&) { hand_back_records(job, walk_setup(settings)); });
+}
+
+void Desk::list_devices() {
+    run("looking for audio devices", [this](Job& job, Back&) {
+        auto found = capture::list_devices();
+        if (!found) tell(job, {found.error()});
+        job.hand_back([this, list = found ? std::move(*found) : std::vector<capture::DeviceInfo>{}] { devices_ = list; });
+    });
+}
+
+void Desk::look_back(const std::vector<fs::path>& logs) {
+    run("reading earlier logs", [=, this](Job& job, Back&) {
+        auto past = walk::look_back(logs);
+        tell(job, past.faults);
+        job.hand_back([this, past = std::move(past)] { past_ = past; });
+    });
+}
+
+std::shared_ptr<const std::vector<walk::HeardCurve>> Desk::curves(const CurveAsk& ask) {
+    const auto known = curves_.find(ask);
+    if (known != curves_.end()) return known->second;
+    curves_[ask] = nullptr;  // asked for
+    run("reading curves", [=, this](Job& job, Back& back) {
+        if (!back.show) return;
+        auto heard = walk::heard_curves(*back.show, ask.circuit, ask.position, ask.smoothing);
+        if (!heard) return tell(job, {heard.error()});
+        job.hand_back([this, ask, curves = std::make_shared<const std::vector<walk::HeardCurve>>(std::move(*heard))] {
+            curves_[ask] = curves;
+        });
+    });
+    return nullptr;
+}
+
+void Desk::export_plots(const std::vector<Plot>& plots, const std::string& name, PaperKind kind) {
+    if (!records_) return;
+    fs::path folder = records_->log_file;
+    folder.replace_extension(".curves");
+    std::error_code error;
+    fs::create_directories(folder, error);
+    if (!error) picture_wish_ = folder / (name + ".png");
+    run("writing curves", [=, this](Job& job, Back&) {
+        for (std::size_t i = 0; i < plots.size(); ++i) {
+            const std::string stem = name + (plots[i].log_x ? "-magnitude" : "-impulse");
+            for (const auto& [file, text] : {std::pair{folder / (stem + ".csv"), plot_csv(plots[i])}, std::pair{folder / (stem + ".svg"), plot_svg(plots[i], kind)}}) {
+                std::ofstream stream{file, std::ios::binary | std::ios::trunc};
+                stream << text;
+                stream.flush();
+                if (!stream) return tell(job, {{FaultKind::input, file.string(), "", "can't be written", "check the folder's permissions and space"}});
+            }
+        }
+        job.hand_back([this, folder] { note(fmt::format("The curves are written as SVG, CSV and PNG in {}", folder.string())); });
+    });
+}
+
+}  // namespace proofwalk::app

@@ -1,0 +1,131 @@
+// What the person does, from the screen's side: each action is a job of the worker and ends in new records, cards or a
+// notice. Nothing here waits.
+#pragma once
+
+#include <deque>
+#include <map>
+#include <memory>
+#include <mutex>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "app/plot.hpp"
+#include "app/records.hpp"
+#include "app/settings.hpp"
+#include "app/worker.hpp"
+#include "capture/device.hpp"
+#include "walk/decisions.hpp"
+#include "walk/look_back.hpp"
+
+namespace proofwalk::app {
+
+struct Notice {
+    std::string text;
+    bool fault = false;
+};
+
+// A take as it runs: written by the worker, copied by the screen.
+struct TakeView {
+    enum class Phase { none, capturing, storing, judging };
+    Phase phase = Phase::none;
+    std::size_t step = 0;
+    std::string circuit;
+    std::vector<std::string> positions;
+    double done_s = 0.0, whole_s = 0.0;
+    std::vector<float> peak;      // newest, per mic, full scale 1.0
+    std::vector<float> highest;   // since the take began
+    float reference_peak = 0.0F;
+};
+
+struct CurveAsk {
+    std::string circuit, position;
+    double smoothing = walk::usual_smoothing;
+    friend auto operator<=>(const CurveAsk&, const CurveAsk&) = default;
+};
+
+class Desk {
+public:
+    explicit Desk(std::function<void()> wake);
+
+    // A log is opened; a plan waits for begin(), which makes its log or goes on with it.
+    void open(const std::filesystem::path& file, const Settings& settings);
+    void begin(const std::filesystem::path& plan, const std::filesystem::path& log, const Settings& settings);
+    void take(std::size_t step, const Settings& settings);
+    void loopback(const Settings& settings);
+    void skip(const std::vector<walk::CheckName>& checks, const std::string& why, const Settings& settings);
+    void change(const std::string& subject, const std::string& what, const Settings& settings);
+    void sign(const std::vector<std::string>& exceptions, const Settings& settings);
+    void write_report();
+    void refresh(const Settings& settings);  // after a setting that the path depends on
+    void list_devices();
+    void look_back(const std::vector<std::filesystem::path>& logs);
+    // Curves of a circuit at a position; null until they are there.
+    [[nodiscard]] std::shared_ptr<const std::vector<walk::HeardCurve>> curves(const CurveAsk& ask);
+    // SVG and CSV of each beside the log, in NAME.curves/; the window adds the picture.
+    void export_plots(const std::vector<Plot>& plots, const std::string& name, PaperKind kind);
+    void stop() { worker_.stop(); }
+
+    bool deliver();  // screen's thread, once a frame; true when something is new
+    [[nodiscard]] bool busy() const { return !worker_.idle(); }
+    [[nodiscard]] std::optional<Worker::Running> running() const { return worker_.running(); }
+
+    [[nodiscard]] const RecordsPtr& records() const { return records_; }
+    [[nodiscard]] TakeView take_view() const;
+    [[nodiscard]] const std::vector<Card>& cards() const { return cards_; }
+    [[nodiscard]] const std::deque<Notice>& notices() const { return notices_; }
+    void note(std::string text, bool fault = false);
+    void forget_plan() { waiting_plan_.reset(), waiting_plan_file_.reset(); }
+    void drop_notices() { notices_.clear(); }
+    [[nodiscard]] const std::optional<std::filesystem::path>& waiting_plan() const { return waiting_plan_; }
+    [[nodiscard]] const std::optional<plan::PlanFile>& waiting_plan_file() const { return waiting_plan_file_; }
+    // A picture of the sheet that is wanted beside exported curves; taken by the window after the next frame.
+    [[nodiscard]] std::optional<std::filesystem::path> take_picture_wish() { return std::exchange(picture_wish_, std::nullopt); }
+    [[nodiscard]] const std::optional<std::filesystem::path>& report_file() const { return report_file_; }
+    [[nodiscard]] const std::optional<std::vector<capture::DeviceInfo>>& devices() const { return devices_; }
+    [[nodiscard]] const std::optional<walk::LookBack>& past() const { return past_; }
+    [[nodiscard]] const std::vector<rehearsal::Hung>& hung() const { return hung_; }
+    // For tests and pictures: records that no log stands behind.
+    void show(RecordsPtr records) { records_ = std::move(records); }
+    void show_cards(std::vector<Card> cards) { cards_ = std::move(cards); }
+
+private:
+    // Touched by the worker's thread only.
+    struct Back {
+        std::optional<walk::Show> show;
+        std::optional<walk::TakeSource> source;
+        std::string source_key;  // what the source was made from
+    };
+    using Job = Worker::Job;
+    void run(std::string what, std::function<void(Job&, Back&)> work);
+    void tell(Job& job, const Faults& faults);
+    void hand_back_records(Job& job, const WalkSetup& setup);
+    [[nodiscard]] static bool log_is_there(const Back& back);
+    [[nodiscard]] Result<walk::TakeSource*> source(Back& back, const Settings& settings);
+    void change_view(const std::function<void(TakeView&)>& change);
+    void use(walk::Show show, Job& job, const WalkSetup& setup);
+
+    std::shared_ptr<Back> back_ = std::make_shared<Back>();
+    mutable std::mutex view_mutex_;
+    TakeView view_;
+
+    RecordsPtr records_;
+    std::vector<Card> cards_;
+    std::deque<Notice> notices_;
+    std::optional<std::filesystem::path> waiting_plan_;
+    std::optional<plan::PlanFile> waiting_plan_file_;
+    std::optional<std::filesystem::path> report_file_, picture_wish_;
+    std::optional<std::vector<capture::DeviceInfo>> devices_;
+    std::optional<walk::LookBack> past_;
+    std::vector<rehearsal::Hung> hung_;
+    std::map<CurveAsk, std::shared_ptr<const std::vector<walk::HeardCurve>>> curves_;
+    Worker worker_;  // last: its thread ends before what it writes to goes
+};
+
+[[nodiscard]] WalkSetup walk_setup(const Settings& settings);
+[[nodiscard]] bool is_log(const std::filesystem::path& file);  // by its first bytes
+// Beside the plan: hall.toml gives hall.db, rehearsed hall-rehearsal.db.
+[[nodiscard]] std::filesystem::path log_for_plan(const std::filesystem::path& plan, bool rehearsal);
+
+}  // namespace proofwalk::app

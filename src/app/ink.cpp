@@ -1,0 +1,239 @@
+#include "app/ink.hpp"
+
+#include <imgui.h>
+
+#include <array>
+#include <cmath>
+#include <numbers>
+#include <vector>
+
+namespace proofwalk::app {
+namespace {
+
+ImVec2 vec(Point p) { return {p.x, p.y}; }
+
+float distance(Point a, Point b) { return std::hypot(b.x - a.x, b.y - a.y); }
+Point between(Point a, Point b, float t) { return {a.x + t * (b.x - a.x), a.y + t * (b.y - a.y)}; }
+
+const char* end_of(std::string_view text) { return text.data() + text.size(); }
+
+}  // namespace
+
+void Ink::line(Point a, Point b, Colour colour, float width_px) {
+    list_->AddLine(vec(a), vec(b), colour, std::max(1.0F, px(width_px)));
+}
+
+void Ink::dashed(Point a, Point b, Colour colour, float width_px, float dash_px, float gap_px) {
+    const std::array<Point, 2> points = {a, b};
+    dashed_path(points, colour, width_px, dash_px, gap_px);
+}
+
+void Ink::path(std::span<const Point> points, Colour colour, float width_px, bool closed) {
+    static_assert(sizeof(Point) == sizeof(ImVec2));
+    if (points.size() < 2) return;
+    for (const Point& point : points) list_->PathLineTo(vec(point));
+    list_->PathStroke(colour, closed ? ImDrawFlags_Closed : ImDrawFlags_None, std::max(1.0F, px(width_px)));
+}
+
+void Ink::dashed_path(std::span<const Point> points, Colour colour, float width_px, float dash_px, float gap_px) {
+    const float dash = px(dash_px), gap = px(gap_px), width = std::max(1.0F, px(width_px));
+    float into = 0.0F;  // how far into dash and gap the pen is
+    for (std::size_t i = 1; i < points.size(); ++i) {
+        const float length = distance(points[i - 1], points[i]);
+        // Dashes beyond the screen cost time and show nothing.
+        if (!(length > 0.0F) || length > 40000.0F) continue;
+        float at = 0.0F;
+        while (at < length) {
+            const bool drawing = into < dash;
+            const float step = std::min((drawing ? dash : dash + gap) - into, length - at);
+            if (drawing)
+                list_->AddLine(vec(between(points[i - 1], points[i], at / length)),
+                               vec(between(points[i - 1], points[i], (at + step) / length)), colour, width);
+            at += std::max(step, 0.01F);
+            into += std::max(step, 0.01F);
+            if (into >= dash + gap) into = 0.0F;
+        }
+    }
+}
+
+void Ink::frame(Rect rect, Colour colour, float width_px) {
+    list_->AddRect(vec(rect.min), vec(rect.max), colour, 0.0F, ImDrawFlags_None, std::max(1.0F, px(width_px)));
+}
+
+void Ink::fill(Rect rect, Colour colour) { list_->AddRectFilled(vec(rect.min), vec(rect.max), colour); }
+
+void Ink::fill_convex(std::span<const Point> points, Colour colour) {
+    for (const Point& point : points) list_->PathLineTo(vec(point));
+    list_->PathFillConvex(colour);
+}
+
+void Ink::ring(Point centre, float radius, Colour colour, float width_px) {
+    list_->AddCircle(vec(centre), radius, colour, 0, std::max(1.0F, px(width_px)));
+}
+
+void Ink::disc(Point centre, float radius, Colour colour) { list_->AddCircleFilled(vec(centre), radius, colour); }
+
+void Ink::hatch(Rect rect, Colour colour, float every_px) {
+    if (rect.empty()) return;
+    clip(rect);
+    for (float x = rect.min.x - rect.height(); x < rect.max.x; x += px(every_px))
+        line({x, rect.max.y}, {x + rect.height(), rect.min.y}, colour);
+    unclip();
+}
+
+void Ink::ribbon(std::span<const Point> upper, std::span<const Point> lower, Colour colour) {
+    const std::size_t count = std::min(upper.size(), lower.size());
+    if (count < 2) return;
+    if (paper_->kind == PaperKind::print) {
+        for (std::size_t i = 0; i < count; i += 1 + count / 150) line(upper[i], lower[i], with_alpha(colour, 150));
+        return;
+    }
+    const Colour pale = with_alpha(colour, paper_->kind == PaperKind::hall ? 70 : 55);
+    const ImVec2 white = ImGui::GetFontTexUvWhitePixel();
+    list_->PrimReserve(static_cast<int>((count - 1) * 6), static_cast<int>(count * 2));
+    const auto first = static_cast<ImDrawIdx>(list_->_VtxCurrentIdx);
+    for (std::size_t i = 0; i < count; ++i) {
+        list_->PrimWriteVtx(vec(upper[i]), white, pale);
+        list_->PrimWriteVtx(vec(lower[i]), white, pale);
+    }
+    for (std::size_t i = 0; i + 1 < count; ++i)
+        for (const std::size_t corner : {2 * i, 2 * i + 1, 2 * i + 2, 2 * i + 1, 2 * i + 3, 2 * i + 2})
+            list_->PrimWriteIdx(static_cast<ImDrawIdx>(first + corner));
+}
+
+void Ink::dimension(Point a, Point b, std::string_view figure) {
+    const Colour colour = paper_->faint;
+    line(a, b, colour);
+    const float tick = px(4.0F);
+    for (const Point end : {a, b}) line({end.x - tick, end.y + tick}, {end.x + tick, end.y - tick}, colour);
+    const Point middle = between(a, b, 0.5F);
+    const float half = 0.5F * width(Size::small, figure) + px(3.0F), height = line_height(Size::small);
+    const Rect room{{middle.x - half, middle.y - 0.5F * height}, {middle.x + half, middle.y + 0.5F * height}};
+    fill(room, paper_->ground);
+    text_centred(room, Size::small, paper_->ink, figure);
+}
+
+void Ink::mark(Point centre, float radius, verify::Verdict verdict) {
+    const Colour tone = paper_->tone(verdict);
+    const float r = radius;
+    switch (verdict) {
+        case verify::Verdict::pass: disc(centre, r, tone); break;
+        case verify::Verdict::fail: {
+            const float d = 1.2F * r;
+            const std::array<Point, 4> corners = {Point{centre.x, centre.y - d}, Point{centre.x + d, centre.y},
+                                                  Point{centre.x, centre.y + d}, Point{centre.x - d, centre.y}};
+            fill_convex(corners, tone);
+            break;
+        }
+        case verify::Verdict::unsure: {
+            std::vector<Point> half;
+            for (int i = 0; i <= 12; ++i) {
+                const float angle = std::numbers::pi_v<float> * (0.5F + static_cast<float>(i) / 12.0F);
+                half.push_back({centre.x + r * std::cos(angle), centre.y + r * std::sin(angle)});
+            }
+            fill_convex(half, tone);
+            ring(centre, r, tone, 1.4F);
+            break;
+        }
+        case verify::Verdict::open: ring(centre, r, tone, 1.4F); break;
+        case verify::Verdict::skipped:
+            ring(centre, r, tone, 1.4F);
+            line({centre.x - 1.3F * r, centre.y + 1.3F * r}, {centre.x + 1.3F * r, centre.y - 1.3F * r}, tone, 1.4F);
+            break;
+    }
+}
+
+float Ink::line_height(Size size) const { return std::round(1.25F * fonts_->face(size)->FontSize); }
+
+float Ink::width(Size size, std::string_view text) const {
+    fonts_->need(text);
+    const ImFont* face = fonts_->face(size);
+    return face->CalcTextSizeA(face->FontSize, FLT_MAX, 0.0F, text.data(), end_of(text)).x;
+}
+
+std::string Ink::fitted(Size size, std::string_view text, float room) const {
+    if (width(size, text) <= room) return std::string{text};
+    const float left = room - width(size, "\u2026");
+    if (left <= 0.0F) return {};
+    const ImFont* face = fonts_->face(size);
+    const char* end = nullptr;
+    face->CalcTextSizeA(face->FontSize, left, 0.0F, text.data(), end_of(text), &end);
+    return std::string{text.data(), end} + "\u2026";
+}
+
+void Ink::text(Point top_left, Size size, Colour colour, std::string_view text) {
+    if (text.empty()) return;
+    fonts_->need(text);
+    const ImFont* face = fonts_->face(size);
+    const float lead = 0.5F * (line_height(size) - face->FontSize);
+    list_->AddText(face, face->FontSize, {std::floor(top_left.x), std::floor(top_left.y + lead)}, colour, text.data(),
+                   end_of(text));
+}
+
+void Ink::text_right(Point top_right, Size size, Colour colour, std::string_view words) {
+    text({top_right.x - width(size, words), top_right.y}, size, colour, words);
+}
+
+void Ink::text_centred(Rect rect, Size size, Colour colour, std::string_view words) {
+    const std::string shown = fitted(size, words, rect.width());
+    text({rect.centre().x - 0.5F * width(size, shown), rect.centre().y - 0.5F * line_height(size)}, size, colour, shown);
+}
+
+void Ink::text_in(Rect rect, Size size, Colour colour, std::string_view words) {
+    text({rect.min.x, rect.centre().y - 0.5F * line_height(size)}, size, colour, fitted(size, words, rect.width()));
+}
+
+// How many bytes of the text stand on its first line.
+std::size_t Ink::line_break(std::string_view words, Size size, float room) const {
+    fonts_->need(words);
+    const ImFont* face = fonts_->face(size);
+    const std::size_t newline = std::min(words.find('\n'), words.size());
+    const char* end = nullptr;
+    const std::string_view first = words.substr(0, newline);
+    face->CalcTextSizeA(face->FontSize, room, 0.0F, first.data(), end_of(first), &end);
+    const auto fit = static_cast<std::size_t>(end - first.data());
+    if (fit >= first.size()) return first.size();
+    const std::size_t space = first.rfind(' ', fit);
+    if (space != std::string_view::npos && space > 0) return space;
+    std::size_t one = 1;  // at least one whole character
+    while (one < first.size() && (static_cast<unsigned char>(first[one]) & 0xC0U) == 0x80U) ++one;
+    return std::max(fit, one);
+}
+
+float Ink::wrapped(Rect rect, Size size, Colour colour, std::string_view words) {
+    const float height = line_height(size);
+    float y = rect.min.y;
+    while (!words.empty() && y + height <= rect.max.y + 0.5F) {
+        const std::size_t length = line_break(words, size, rect.width());
+        const bool last = y + 2.0F * height > rect.max.y + 0.5F;
+        if (last && length < words.size()) {
+            text({rect.min.x, y}, size, colour, fitted(size, words.substr(0, words.find('\n')), rect.width()));
+            return y + height - rect.min.y;
+        }
+        text({rect.min.x, y}, size, colour, words.substr(0, length));
+        words.remove_prefix(length);
+        if (!words.empty() && (words.front() == ' ' || words.front() == '\n')) words.remove_prefix(1);
+        y += height;
+    }
+    return y - rect.min.y;
+}
+
+float Ink::wrapped_height(float room, Size size, std::string_view words) const {
+    float height = 0.0F;
+    while (!words.empty()) {
+        words.remove_prefix(line_break(words, size, room));
+        if (!words.empty() && (words.front() == ' ' || words.front() == '\n')) words.remove_prefix(1);
+        height += line_height(size);
+    }
+    return height;
+}
+
+void Ink::on_point(Point at, Size size, Colour colour, std::string_view figure) {
+    const std::size_t point = std::min(figure.find('.'), figure.find(' '));
+    text({at.x - width(size, figure.substr(0, std::min(point, figure.size()))), at.y}, size, colour, figure);
+}
+
+void Ink::clip(Rect rect) { list_->PushClipRect(vec(rect.min), vec({std::max(rect.max.x, rect.min.x), std::max(rect.max.y, rect.min.y)}), true); }
+void Ink::unclip() { list_->PopClipRect(); }
+
+}  // namespace proofwalk::app

@@ -1,0 +1,61 @@
+// What the screen remembers between frames: which sheet, what is selected, what is being typed. One selection for all
+// sheets: a box chosen anywhere is chosen everywhere.
+#pragma once
+
+#include <optional>
+#include <set>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "app/plot.hpp"
+#include "app/settings.hpp"
+#include "app/ui.hpp"
+#include "walk/session.hpp"
+
+namespace proofwalk::app {
+
+enum class Sheet { next, room, take, curves, tally, sign, look_back, design, gear };
+inline constexpr std::size_t sheet_count = 9;
+
+// A small paper laid over the sheet: one question, answered or put away.
+enum class Slip { none, open, skip, change, explain, arm, keys };
+
+struct State {
+    Settings settings;
+    Sheet sheet = Sheet::next;
+    Slip slip = Slip::none;
+    bool slip_is_new = false;
+
+    std::string box;                          // selected; empty: none
+    std::string position;
+    std::optional<walk::CheckName> check;
+    std::optional<std::size_t> step;          // chosen by hand; absent: what the path says is now
+    bool armed = false;                       // the caution was read and the area cleared, for this session and source
+
+    ListState path_list, tally_list, files_list, history_list, curve_list, exceptions_list, past_list, device_list, keys_list, target_list;
+
+    // Slips
+    std::string listed_path;
+    std::vector<std::pair<std::filesystem::path, bool>> listed;  // files offered for opening; true: a log
+    std::string typed_path, why, what_changed, changed_subject;
+    std::vector<walk::CheckName> to_skip;
+
+    // Tally
+    std::optional<verify::Verdict> only;
+    std::size_t tally_sort = 0;
+
+    // Sign
+    std::set<std::string> accepted;  // "check:subject"
+    // Curves
+    std::size_t smoothing = 2, compare = 0, curve_view = 0;
+    PlotView magnitude_view, impulse_view;
+    // Room
+    float room_zoom = 1.0F;
+    Point room_shift;
+    // Asked once; asked again by hand.
+    bool past_asked = false, devices_asked = false;
+    bool reveal = false;
+};
+
+}  // namespace proofwalk::app

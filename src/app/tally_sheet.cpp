@@ -1,0 +1,204 @@
+// Tally: boxes by checks. A cell says word by shape, tone and figure; the chosen one is explained beside it.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+
+#include "app/sheets.hpp"
+#include "report/verdict_marks.hpp"
+#include "report/wording.hpp"
+
+namespace proofwalk::app {
+namespace {
+
+constexpr std::array<plan::CheckKind, 11> kinds = {plan::CheckKind::sounding, plan::CheckKind::polarity, plan::CheckKind::response, plan::CheckKind::level,
+                                                   plan::CheckKind::arrival, plan::CheckKind::aim_h, plan::CheckKind::aim_v, plan::CheckKind::splay,
+                                                   plan::CheckKind::spacing, plan::CheckKind::crossover, plan::CheckKind::alignment};
+
+struct Row {
+    std::string subject;
+    std::array<const verify::CheckResult*, kinds.size()> cells{};
+    std::size_t worst = report::verdict_marks.size();
+};
+
+std::size_t rank(verify::Verdict verdict) {
+    std::size_t place = 0;
+    while (place < report::verdict_marks.size() && report::verdict_marks[place].verdict != verdict) ++place;
+    return place;
+}
+
+std::vector<Row> rows_of(const Records& show, const State& state) {
+    std::vector<Row> rows;
+    std::map<std::string, std::size_t> place;
+    for (const auto& check : show.page.tally.checks) {
+        if (state.only && check.verdict != *state.only) continue;
+        auto [at, is_new] = place.try_emplace(check.subject, rows.size());
+        if (is_new) rows.push_back({check.subject, {}, report::verdict_marks.size()});
+        Row& row = rows[at->second];
+        row.cells[static_cast<std::size_t>(check.kind)] = &check;
+        row.worst = std::min(row.worst, rank(check.verdict));
+    }
+    if (state.tally_sort == 1) std::ranges::stable_sort(rows, {}, &Row::worst);
+    if (state.tally_sort == 2) std::ranges::stable_sort(rows, {}, &Row::subject);
+    return rows;
+}
+
+// Only the columns that this plan asks.
+std::vector<std::size_t> columns_of(const Records& show) {
+    std::vector<std::size_t> columns;
+    for (std::size_t k = 0; k < kinds.size(); ++k)
+        if (std::ranges::any_of(show.planned, [&](const auto& planned) { return planned.kind == kinds[k]; })) columns.push_back(k);
+    return columns;
+}
+
+void draw_cell(const Stage& stage, Rect cell, const verify::CheckResult& check, bool chosen) {
+    Ink& ink = stage.ink();
+    ink.mark({cell.min.x + stage.px(11.0F), cell.centre().y}, stage.px(5.0F), check.verdict);
+    const std::string figure = check.kind == plan::CheckKind::sounding && check.verdict == verify::Verdict::pass ? "" : report::value_of(check);
+    Rect words{{cell.min.x + stage.px(21.0F), cell.min.y}, cell.max};
+    if (check.verdict == verify::Verdict::open || check.verdict == verify::Verdict::skipped)
+        ink.text_in(words, Size::small, stage.paper().faint, verify::word(check.verdict));
+    else
+        ink.text_in(words, Size::small, stage.paper().ink, figure.empty() ? std::string{verify::word(check.verdict)} : figure);
+    if (chosen) ink.frame(cell.inset(stage.px(1.0F)), stage.paper().ink, 2.0F);
+}
+
+void draw_grid(const Stage& stage, Rect rect, const std::vector<Row>& rows, const std::vector<std::size_t>& columns) {
+    Ink& ink = stage.ink();
+    const Paper& paper = stage.paper();
+    State& state = stage.state;
+    Rect rest = rect;
+    const float name_width = std::min(stage.px(110.0F), 0.22F * rect.width());
+    const float cell_width = columns.empty() ? 0.0F : (rect.width() - name_width - stage.px(12.0F)) / static_cast<float>(columns.size());
+    const Rect head = cut_top(rest, stage.px(24.0F));
+    for (std::size_t c = 0; c < columns.size(); ++c) {
+        const float x = rect.min.x + name_width + cell_width * static_cast<float>(c);
+        ink.text_in({{x + stage.px(4.0F), head.min.y}, {x + cell_width, head.max.y}}, Size::small, paper.faint, plan::word(kinds[columns[c]]));
+        ink.line({x, head.min.y}, {x, rect.max.y}, with_alpha(paper.hairline, 140));
+    }
+    ink.line({rect.min.x, head.max.y}, head.max, paper.ink);
+    const auto row_of_selection = [&]() -> std::optional<std::size_t> {
+        if (!state.check) return std::nullopt;
+        for (std::size_t i = 0; i < rows.size(); ++i)
+            if (rows[i].subject == state.check->subject) return i;
+        return std::nullopt;
+    };
+    ListState& list = state.tally_list;
+    if (list.selected != row_of_selection()) {
+        list.selected = row_of_selection();
+        list.show_selected = true;
+    }
+    const auto before = list.selected;
+    std::optional<walk::CheckName> clicked;
+    const bool explained = stage.ui.list("tally", rest, rows.size(), stage.px(28.0F), list, [&](std::size_t i, Rect row, bool) {
+        ink.text_in({row.min, {row.min.x + name_width - stage.px(4.0F), row.max.y}}, Size::body, paper.ink, rows[i].subject);
+        ink.line({row.min.x, row.max.y}, row.max, with_alpha(paper.hairline, 140));
+        for (std::size_t c = 0; c < columns.size(); ++c) {
+            const auto* check = rows[i].cells[columns[c]];
+            if (check == nullptr) continue;
+            const float x = row.min.x + name_width + cell_width * static_cast<float>(c);
+            const Rect cell{{x, row.min.y}, {x + cell_width, row.max.y}};
+            const walk::CheckName name{check->kind, check->subject};
+            draw_cell(stage, cell, *check, state.check == name);
+            if (stage.ui.hovered(cell) && rest.contains({stage.px(0) + cell.centre().x, cell.centre().y}) && stage.ui.pressed_now()) clicked = name;
+        }
+    });
+    // Up and down change the subject, left and right the check.
+    const auto nearest_in = [&](std::size_t i, plan::CheckKind kind) -> std::optional<walk::CheckName> {
+        const verify::CheckResult* best = nullptr;
+        for (const auto* check : rows[i].cells)
+            if (check != nullptr && (best == nullptr || check->kind == kind)) best = check;
+        if (best == nullptr) return std::nullopt;
+        return walk::CheckName{best->kind, best->subject};
+    };
+    if (clicked) {
+        stage.select_check(*clicked);
+    } else if (list.selected && list.selected != before) {
+        if (auto name = nearest_in(*list.selected, state.check ? state.check->kind : plan::CheckKind::sounding)) stage.select_check(*name);
+    }
+    if (list.selected && *list.selected < rows.size() && stage.ui.focused() == "tally" && state.check) {
+        const int step = stage.ui.sideways();
+        for (int k = static_cast<int>(state.check->kind) + step; step != 0 && k >= 0 && k < static_cast<int>(kinds.size()); k += step)
+            if (const auto* check = rows[*list.selected].cells[static_cast<std::size_t>(k)]) {
+                stage.select_check({check->kind, check->subject});
+                break;
+            }
+    }
+    if (explained && state.check) stage.open_slip(Slip::explain);
+}
+
+void draw_chosen(const Stage& stage, Rect rect, const verify::CheckResult& check) {
+    Ink& ink = stage.ink();
+    const Paper& paper = stage.paper();
+    Rect rest = rect;
+    Rect head = cut_top(rest, stage.px(32.0F));
+    ink.mark({head.min.x + stage.px(10.0F), head.centre().y}, stage.px(8.0F), check.verdict);
+    ink.text_in({{head.min.x + stage.px(26.0F), head.min.y}, head.max}, Size::head, paper.ink, fmt::format("{}: {}", check.subject, verify::word(check.verdict)));
+    const auto paragraph = [&](Size size, Colour colour, const std::string& text) {
+        if (text.empty() || rest.height() < ink.line_height(size)) return;
+        cut_top(rest, ink.wrapped(rest, size, colour, text) + stage.px(6.0F));
+    };
+    paragraph(Size::body, paper.faint, std::string{plan::word(check.kind)});
+    paragraph(Size::body, paper.ink, report::sentence_case(check.says));
+    if (!check.advice.empty()) paragraph(Size::body, paper.ink, report::sentence_case(check.advice) + ".");
+    if (check.value) paragraph(Size::small, paper.ink, fmt::format("{}; tolerance {}", report::value_of(check), report::limit_of(check)));
+    if (check.probability) paragraph(Size::small, paper.faint, fmt::format("probability that it conforms {}", report::fixed(*check.probability, 3)));
+    if (!check.takes.empty()) paragraph(Size::small, paper.faint, "from takes " + report::joined(check.takes));
+}
+
+}  // namespace
+
+void draw_tally(const Stage& stage, Rect main, Rect actions) {
+    const Records* show = stage.records();
+    if (show == nullptr) return;
+    State& state = stage.state;
+    Ui& ui = stage.ui;
+    Rect rest = main;
+    Rect head = cut_top(rest, stage.px(34.0F));
+    static const std::vector<std::string> sorts = {"as planned", "worst first", "by name"};
+    Rect sort_at = cut_right(head, std::min(stage.px(300.0F), 0.4F * main.width()));
+    ui.choice("tally-sort", sort_at.inset(0.0F, stage.px(2.0F)), sorts, state.tally_sort);
+    if (ui.asked(Act::sort)) state.tally_sort = (state.tally_sort + 1) % sorts.size();
+    const std::string filter = state.only ? fmt::format("Only {}: all again", verify::word(*state.only)) : "Every verdict";
+    if (ui.button("tally-all", cut_left(head, std::min(stage.px(230.0F), 0.4F * main.width())).inset(0.0F, stage.px(2.0F)), filter, Weight::quiet, true, ui.keys().shown(Act::filter)) || ui.asked(Act::filter)) {
+        // fail, unsure, open, skipped, pass, then all again
+        const std::size_t next = state.only ? rank(*state.only) + 1 : 0;
+        state.only = next < report::verdict_marks.size() ? std::optional{report::verdict_marks[next].verdict} : std::nullopt;
+    }
+    cut_top(rest, stage.px(4.0F));
+    const auto rows = rows_of(*show, state);
+    const verify::CheckResult* chosen = state.check ? show->check(*state.check) : nullptr;
+    if (chosen != nullptr && main.width() > stage.px(900.0F)) {
+        draw_chosen(stage, cut_right(rest, stage.px(280.0F)), *chosen);
+        cut_right(rest, stage.px(16.0F));
+    }
+    if (rows.empty())
+        stage.ink().wrapped(rest, Size::body, stage.paper().faint, show->planned.empty() ? "The plan asks no checks: it has no boxes, or no positions that serve them." : "No check has this verdict.");
+    else
+        draw_grid(stage, rest, rows, columns_of(*show));
+
+    Rect strip = actions;
+    const float width = std::min(stage.px(140.0F), 0.235F * actions.width());
+    const bool some = chosen != nullptr;
+    const auto place = [&] {
+        const Rect at = cut_left(strip, width);
+        cut_left(strip, stage.px(8.0F));
+        return at;
+    };
+    const auto step = some ? walk::step_serving(show->plan(), show->path, *state.check) : std::nullopt;
+    if (ui.button("explain", place(), "Explain", Weight::normal, some, ui.keys().shown(Act::explain)) || (some && ui.asked(Act::explain))) stage.open_slip(Slip::explain);
+    if (ui.button("retake", place(), "Take again", Weight::normal, step.has_value(), ui.keys().shown(Act::retake)) || (step && ui.asked(Act::retake))) {
+        state.step = step;
+        state.sheet = Sheet::next;
+    }
+    if (ui.button("skip", place(), "Skip", Weight::normal, some, ui.keys().shown(Act::skip)) || (some && ui.asked(Act::skip))) {
+        state.to_skip = {*state.check};
+        stage.open_slip(Slip::skip);
+    }
+    if (ui.button("changed", place(), "Changed", Weight::normal, some, ui.keys().shown(Act::changed)) || (some && ui.asked(Act::changed))) {
+        state.changed_subject = state.check->subject;
+        stage.open_slip(Slip::change);
+    }
+}
+
+}  // namespace proofwalk::app

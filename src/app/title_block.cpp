@@ -1,0 +1,83 @@
+#include <fmt/format.h>
+
+#include "app/sheets.hpp"
+#include "report/verdict_marks.hpp"
+#include "report/wording.hpp"
+
+namespace proofwalk::app {
+namespace {
+
+void cell(const Stage& stage, Rect rect, std::string_view caption, std::string_view value, Size size = Size::body) {
+    Ink& ink = stage.ink();
+    ink.frame(rect, stage.paper().hairline);
+    Rect room = rect.inset(stage.px(6.0F), stage.px(1.0F));
+    ink.text_in(cut_top(room, ink.line_height(Size::small)), Size::small, stage.paper().faint, caption);
+    ink.text_in(room, size, stage.paper().ink, value);
+}
+
+// Word, shape and number together; each narrows the tally to itself.
+void counts(const Stage& stage, Rect rect, const verify::Counts& counted, bool words) {
+    Ink& ink = stage.ink();
+    Rect rest = rect;
+    const float each = rect.width() / static_cast<float>(report::verdict_marks.size());
+    for (const auto& mark : report::verdict_marks) {
+        const Rect at = cut_left(rest, each);
+        const int number = report::count_of(counted, mark.verdict);
+        const std::string label = words ? fmt::format("{} {}", number, verify::word(mark.verdict)) : std::to_string(number);
+        const float radius = stage.px(5.0F);
+        ink.mark({at.min.x + stage.px(10.0F), at.centre().y}, radius, mark.verdict);
+        ink.text_in({{at.min.x + stage.px(21.0F), at.min.y}, at.max}, Size::small, number > 0 ? stage.paper().ink : stage.paper().faint, label);
+        if (stage.ui.hovered(at)) ink.line({at.min.x, at.max.y}, at.max, stage.paper().ink);
+        if (stage.ui.region(fmt::format("count-{}", verify::word(mark.verdict)), at)) {
+            stage.state.only = mark.verdict;
+            stage.state.sheet = Sheet::tally;
+        }
+    }
+}
+
+std::string sign_state(const report::Show& page) {
+    if (page.sign_offs.empty()) return "not signed";
+    const auto& newest = page.sign_offs.back();
+    return fmt::format("{}{} {}", newest.stale ? "stale: " : "signed: ", newest.who, report::short_hash(newest.hash));
+}
+
+std::string walkers(const Stage& stage, const report::Show& page) {
+    if (!page.walked_by.empty()) return report::joined(page.walked_by);
+    return stage.state.settings.who.empty() ? "nobody yet" : stage.state.settings.who;
+}
+
+}  // namespace
+
+void draw_title_block(const Stage& stage, Rect rect, bool one_line) {
+    Ink& ink = stage.ink();
+    const Records* show = stage.records();
+    ink.fill(rect, stage.paper().ground);
+    if (show == nullptr) {
+        cell(stage, rect, "proofwalk", "no show is open");
+        ink.frame(rect, stage.paper().ink, 1.5F);
+        return;
+    }
+    const report::Show& page = show->page;
+    const std::string name = page.rehearsed ? page.plan.name + ", rehearsed" : page.plan.name;
+    Rect rest = rect;
+    if (one_line) {
+        counts(stage, cut_right(rest, stage.px(220.0F)), page.tally.counts(), false);
+        cell(stage, rest, fmt::format("revision {}, {}", page.plan_revision, report::short_hash(page.plan_sha256)), name);
+        ink.frame(rect, stage.paper().ink, 1.5F);
+        return;
+    }
+    const float row = rect.height() / 3.0F;
+    Rect top = cut_top(rest, row), middle = cut_top(rest, row);
+    const Rect plan_cell = cut_right(top, 0.34F * rect.width());
+    cell(stage, top, "show", name);
+    cell(stage, plan_cell, "plan", fmt::format("rev {}, {}", page.plan_revision, report::short_hash(page.plan_sha256)));
+    const Rect signed_cell = cut_right(middle, 0.34F * rect.width());
+    cell(stage, cut_left(middle, 0.5F * middle.width()), "walked by", walkers(stage, page));
+    cell(stage, middle, "air", page.air);
+    cell(stage, signed_cell, "sign-off", sign_state(page));
+    ink.frame(rest, stage.paper().hairline);
+    counts(stage, rest, page.tally.counts(), true);
+    ink.frame(rect, stage.paper().ink, 1.5F);
+}
+
+}  // namespace proofwalk::app
