@@ -197,6 +197,11 @@ void Database::execute(const std::string& sql) const {
         throw StoreError{fault_of(connection_, file_)};
 }
 
+void Database::checkpoint() const {
+    if (sqlite3_wal_checkpoint_v2(connection_, nullptr, SQLITE_CHECKPOINT_TRUNCATE, nullptr, nullptr) != SQLITE_OK)
+        throw StoreError{fault_of(connection_, file_)};
+}
+
 std::int64_t Database::pragma(std::string_view name) const {
     return find_integer(fmt::format("PRAGMA {}", name)).value_or(0);
 }

@@ -77,6 +77,7 @@ public:
     ~Database();
 
     void execute(const std::string& sql) const;
+    void checkpoint() const;  // moves the write-ahead file into the database, without looking at its tables
     [[nodiscard]] Statement prepare(std::string_view sql) const { return {connection_, file_, sql}; }
     [[nodiscard]] std::int64_t pragma(std::string_view name) const;
 
