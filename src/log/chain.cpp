@@ -69,9 +69,9 @@ std::string heads(const Database& database) {
 
 std::int64_t next_tick(const Database& database) {
     using namespace std::chrono;
-    const auto clock_ms = duration_cast<milliseconds>(system_clock::now().time_since_epoch()).count();
+    const auto clock_us = duration_cast<microseconds>(system_clock::now().time_since_epoch()).count();
     const auto newest = database.find_integer("SELECT tick FROM record ORDER BY number DESC LIMIT 1");
-    return std::max(std::int64_t{clock_ms}, newest.value_or(0) + 1);
+    return std::max(std::int64_t{clock_us}, newest.value_or(0) + 1);
 }
 
 }  // namespace

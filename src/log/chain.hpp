@@ -21,7 +21,7 @@ std::string append(const Database& database, std::int64_t number, std::string_vi
 struct Spine {
     std::int64_t number = 0;
     std::string kind, chain;
-    std::int64_t tick = 0;  // milliseconds of UTC when it was made, always more than every record before it
+    std::int64_t tick = 0;  // microseconds of UTC when it was made, always more than every record before it
     Origin origin;
     std::string previous;   // hashes of the heads before it, in ascending order, with spaces between; empty for the first
     std::string hash;

@@ -28,7 +28,7 @@ void expect_records_of_version_1(const Log& log) {
     EXPECT_EQ(log.changes().value()[0].what, "re-tilted");
     EXPECT_EQ(log.hand_readings().value()[0].value, -0.3);
     EXPECT_EQ(log.gear().value()[0].says, "flat within 0.1 dB");
-    EXPECT_EQ(log.sign_offs().value()[0].hash, "2e6139b6e0fd1e9eb70cabdf387c44f7aadce73e882310fae447006719f49fe6");
+    EXPECT_EQ(log.sign_offs().value()[0].hash, "fa10d31b6afab3b666895d6fb40a0f3de6b51b2c11b5371699a226e126b1fb1a");
 }
 
 TEST(Migration, Version1IsReadWithoutBeingChanged) {
