@@ -1,7 +1,9 @@
 // Discrete Fourier transform of real samples, one-sided.
 //   forward: X[k] = sum_n x[n] exp(-2 pi i k n / N), k = 0 .. N/2: not scaled.
 //   inverse: x[n] = (1/N) sum_k ...: inverse(forward(x)) = x.
-// Float; relative error below 3e-7 of the largest value for every size met here (tested against a direct sum).
+// Float: error below 3e-7 of the largest value, checked against a direct sum and scipy in every size class. Sizes from 4096
+// that are 64 times a product of two lengths run in vector lanes (fft_lanes.hpp), with AVX2 where the processor has it,
+// all others in KissFFT. One object may be used by several threads at once.
 #pragma once
 
 #include <complex>
@@ -35,7 +37,7 @@ public:
 private:
     struct Plans;
     std::size_t size_;
-    std::unique_ptr<Plans> plans_;
+    std::shared_ptr<const Plans> plans_;
 };
 
 // The smallest even size of the form 2^a 3^b 5^c that is at least `least`.

@@ -1,0 +1,19 @@
+// Built for every processor of the target.
+#include "signal/fft_lanes.hpp"
+
+namespace proofwalk::signal::lanes {
+
+#include "signal/fft_lanes.ipp"
+
+void transform_portable(const Plan& plan, const float* real, const float* imaginary, std::size_t distance, float* out_real, float* out_imaginary,
+                  float* turned_real, float* turned_imaginary, float* short_scratch) {
+    whole_transform(plan, real, imaginary, distance, out_real, out_imaginary, turned_real, turned_imaginary, short_scratch);
+}
+void split_portable(std::size_t half, const float* factors, const float* z_real, const float* z_imaginary, float* spectrum) {
+    whole_split(half, factors, z_real, z_imaginary, spectrum);
+}
+void join_portable(std::size_t half, const float* factors, const float* spectrum, float scale, float* z_real, float* z_imaginary) {
+    whole_join(half, factors, spectrum, scale, z_real, z_imaginary);
+}
+
+}  // namespace proofwalk::signal::lanes
