@@ -7,7 +7,6 @@
 #include <cmath>
 #include <cstdint>
 #include <limits>
-#include <optional>
 
 namespace proofwalk::walk::route {
 namespace {
@@ -19,8 +18,7 @@ constexpr std::size_t most_quick = 32;
 // carry k, leg 2k+1 is carry k itself.
 class Sequence {
 public:
-    // No crew place: the crew begins at the first stand.
-    Sequence(const Distances& distances, std::optional<std::size_t> crew_at) : distances_(distances), crew_at_(crew_at) {}
+    Sequence(const Distances& distances, std::size_t crew_at) : distances_(distances), crew_at_(crew_at) {}
 
     void fill(std::span<const std::size_t> stands, std::span<const std::size_t> wanted) {
         std::array<bool, most_quick> taken{};
@@ -65,14 +63,14 @@ public:
         for (std::size_t index = 0; index < 2 * size_; ++index) sum += leg(index);
         return sum;
     }
+    [[nodiscard]] std::size_t last() const { return carries_[size_ - 1].to; }
     [[nodiscard]] std::vector<Carry> carries() const {
         return {carries_.begin(), carries_.begin() + static_cast<std::ptrdiff_t>(size_)};
     }
 
 private:
     [[nodiscard]] double approach(std::size_t at, std::size_t stand) const {
-        if (at > 0) return distances_(carries_[at - 1].to, stand);
-        return crew_at_ ? distances_(*crew_at_, stand) : 0.0;
+        return distances_(at > 0 ? carries_[at - 1].to : crew_at_, stand);
     }
     [[nodiscard]] double leg(std::size_t index) const {
         const std::size_t carry = index / 2;
@@ -96,7 +94,7 @@ private:
     }
 
     const Distances& distances_;
-    std::optional<std::size_t> crew_at_;
+    std::size_t crew_at_;
     std::size_t size_ = 0;
     std::array<Carry, most_quick> carries_{};
 };
@@ -219,26 +217,30 @@ Changeover quick_changeover(const Distances& distances, std::span<const std::siz
     return {sequence.seconds(), sequence.carries()};
 }
 
-double quick_seconds(const Distances& distances, std::span<const std::size_t> stands, std::span<const std::size_t> wanted) {
-    assert(wanted.size() <= stands.size() && stands.size() <= most_quick);
-    Sequence sequence(distances, std::nullopt);
+QuickCost quick_cost(const Distances& distances, std::span<const std::size_t> stands, std::span<const std::size_t> wanted,
+                     std::size_t crew_at, bool polished) {
+    assert(!wanted.empty() && wanted.size() <= stands.size() && stands.size() <= most_quick);
+    Sequence sequence(distances, crew_at);
     sequence.fill(stands, wanted);
-    sequence.improve();
-    return sequence.seconds();
+    if (polished) sequence.improve();
+    return {sequence.seconds(), sequence.last()};
 }
 
 double changeover_bound(const Distances& distances, std::span<const std::size_t> stands, std::span<const std::size_t> wanted) {
-    // Each new place is reached from some stand, and every stand but the first carried is walked to from a new place.
-    double carrying = 0.0, longest = 0.0, returning = 0.0;
-    for (const std::size_t place : wanted) {
-        double nearest = never;
-        for (const std::size_t stand : stands) nearest = std::min(nearest, distances(stand, place));
-        carrying += nearest;
-        // Seen the other way round: every new place but the last is left towards some stand.
-        longest = std::max(longest, nearest);
-        returning += nearest;
-    }
-    return carrying + returning - longest;
+    // Each new place is reached from some stand and, but for the last, left towards some stand.
+    const auto there_and_back = [&](std::span<const std::size_t> these, std::span<const std::size_t> others) {
+        double sum = 0.0, longest = 0.0;
+        for (const std::size_t one : these) {
+            double nearest = never;
+            for (const std::size_t other : others) nearest = std::min(nearest, distances(other, one));
+            sum += nearest;
+            longest = std::max(longest, nearest);
+        }
+        return 2.0 * sum - longest;
+    };
+    const double by_place = there_and_back(wanted, stands);
+    // When every stand moves, the same holds of stands: each is carried somewhere and, but for the first, walked to.
+    return stands.size() == wanted.size() ? std::max(by_place, there_and_back(stands, wanted)) : by_place;
 }
 
 }  // namespace proofwalk::walk::route

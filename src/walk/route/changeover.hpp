@@ -69,9 +69,13 @@ private:
 // Near-optimal (insertion, then exchanges), some microseconds for eight stands.
 [[nodiscard]] Changeover quick_changeover(const Distances& distances, std::span<const std::size_t> stands,
                                           std::span<const std::size_t> wanted, std::size_t crew_at);
-// The seconds of the quick form when the crew may begin at any stand; allocates nothing.
-[[nodiscard]] double quick_seconds(const Distances& distances, std::span<const std::size_t> stands,
-                                   std::span<const std::size_t> wanted);
+// The quick form without its carries; allocates nothing. `polished`: with the exchanges, without them a tenth of the work.
+struct QuickCost {
+    double seconds = 0.0;
+    std::size_t last = 0;  // where the crew ends
+};
+[[nodiscard]] QuickCost quick_cost(const Distances& distances, std::span<const std::size_t> stands,
+                                   std::span<const std::size_t> wanted, std::size_t crew_at, bool polished);
 // Never more than the exact cost.
 [[nodiscard]] double changeover_bound(const Distances& distances, std::span<const std::size_t> stands,
                                       std::span<const std::size_t> wanted);

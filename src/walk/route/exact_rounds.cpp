@@ -57,18 +57,10 @@ private:
         return carrying + std::max(0.0, carrying - rounds * longest) + ground_.placing_s(count) + ground_.taking_s(circuits);
     }
 
-    // Full rounds, and one smaller one where the places don't fill them; it may come at any time.
-    [[nodiscard]] std::vector<std::size_t> sizes(Mask visited) const {
-        const std::size_t left = ground_.places() - static_cast<std::size_t>(std::popcount(visited));
-        const std::size_t odd = left % ground_.mics();
-        std::vector<std::size_t> possible;
-        if (left >= ground_.mics()) possible.push_back(ground_.mics());
-        if (odd != 0) possible.push_back(odd);
-        return possible;
-    }
-
-    void add_branches(Mask visited, const std::vector<std::size_t>& stands, double seconds, std::size_t size,
+    void add_branches(Mask visited, const std::vector<std::size_t>& stands, double seconds,
                       std::vector<Branch>& branches) const {
+        const std::size_t left = ground_.places() - static_cast<std::size_t>(std::popcount(visited));
+        const std::size_t size = std::min(left, ground_.mics());
         const Mask rest = all_ & ~visited;
         for (Mask group = rest;; group = (group - 1) & rest) {
             if (static_cast<std::size_t>(std::popcount(group)) == size) {
@@ -98,7 +90,7 @@ private:
             known->second = seconds;
         }
         std::vector<Branch> branches;
-        for (const std::size_t size : sizes(visited)) add_branches(visited, stands, seconds, size, branches);
+        add_branches(visited, stands, seconds, branches);
         std::ranges::sort(branches, {}, &Branch::bound);
         for (const Branch& branch : branches) {
             if (branch.bound >= best_seconds_) break;

@@ -74,7 +74,7 @@ Itinerary itinerary_of(const Errand& errand, const std::vector<std::vector<std::
 
 Itinerary plan_rounds(const Errand& errand, double effort) {
     if (errand.places.empty()) return {{}, 0.0, true};
-    if (errand.places.size() <= exact_places) return exact_rounds(errand);
+    if (errand.places.size() <= (effort < 1.0 ? exact_places - 3 : exact_places)) return exact_rounds(errand);
     return searched_rounds(errand, effort, 1);
 }
 

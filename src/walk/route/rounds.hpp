@@ -1,6 +1,6 @@
 // Grouping positions into rounds of as many mics as there are, ordering the rounds, and carrying the stands between them,
-// so that the whole takes the least time. The fewest rounds possible; among those the least seconds of walking, placing
-// and taking. Exact for up to `exact_places` positions, near-optimal beyond.
+// so that the whole takes the least time. The fewest rounds possible, all mics in use in each but the last; among those the
+// least seconds of walking, placing and taking. Exact for up to `exact_places` positions, near-optimal beyond.
 #pragma once
 
 #include <bitset>

@@ -2,8 +2,10 @@
 // round) and places spread over the room, one a mic's own patch (short carries).
 
 #include <algorithm>
+#include <array>
 #include <cmath>
-#include <limits>
+#include <functional>
+#include <future>
 #include <random>
 
 #include "walk/route/ground.hpp"
@@ -14,22 +16,28 @@ namespace {
 using Groups = std::vector<std::vector<std::size_t>>;
 
 constexpr std::size_t exact_stands = 6;      // up to here the last polish uses exact changeovers
-constexpr double base_steps = 15000.0;       // of each beginning, at effort 1
+constexpr double base_steps = 8000.0;        // of each beginning, at effort 1
 
-// Works with a cost that splits into one part a round, which depends on this round and the one before only: the crew may
-// begin each changeover at any stand. The true cost is worked out once at the end.
+// Works with a cost that splits into one part a round: the changeover into it from the round before, beginning where the
+// crew was when that round was last worked out. The true cost is worked out once at the end.
 class Annealer {
 public:
     Annealer(const Ground& ground, unsigned seed) : ground_(ground), random_(seed) {}
 
-    // Improves `groups` in `steps` trials; returns its cost.
-    double run(Groups& groups, std::size_t steps) {
-        parts_.assign(groups.size(), 0.0);
-        for (std::size_t round = 0; round < groups.size(); ++round) parts_[round] = part(groups, round);
-        double now = total(), least = now;
+    // Improves `groups`: roughly while it is hot, with exact exchanges while it cools.
+    void run(Groups& groups, std::size_t steps) {
+        work_out(groups);
+        const double hot = 0.01 * total();
+        anneal(groups, 3 * steps, hot, 0.1 * hot);
+        polished_ = true;
+        anneal(groups, steps, 0.1 * hot, 0.015 * hot);
+    }
+
+private:
+    void anneal(Groups& groups, std::size_t steps, double hot, double cold) {
+        work_out(groups);
+        double now = total(), least = now, temperature = hot;
         Groups best = groups;
-        const double hot = 0.01 * now, cold = 0.00015 * now;
-        double temperature = hot;
         const double cooling = std::pow(cold / hot, 1.0 / static_cast<double>(std::max<std::size_t>(steps, 1)));
         for (std::size_t step = 0; step < steps; ++step, temperature *= cooling) {
             const Change change = propose(groups);
@@ -47,10 +55,8 @@ public:
             }
         }
         groups = std::move(best);
-        return least;
     }
 
-private:
     // Two places change groups, or two whole groups change turns.
     struct Change {
         std::size_t first_group = 0, first = 0, second_group = 0, second = 0;
@@ -60,29 +66,41 @@ private:
     double uniform() { return static_cast<double>(random_() >> 11) * 0x1.0p-53; }
     std::size_t below(std::size_t count) { return static_cast<std::size_t>(random_() % count); }
 
+    struct Part {
+        double seconds = 0.0;
+        std::size_t last = 0;  // where the crew ends
+    };
+
     [[nodiscard]] double total() const {
         double sum = 0.0;
-        for (const double seconds : parts_) sum += seconds;
+        for (const Part& part : parts_) sum += part.seconds;
         return sum;
     }
-    [[nodiscard]] double part(const Groups& groups, std::size_t round) const {
+    void work_out(const Groups& groups) {
+        parts_.assign(groups.size(), {});
+        for (std::size_t round = 0; round < groups.size(); ++round) parts_[round] = part(groups, round);
+    }
+    [[nodiscard]] Part part(const Groups& groups, std::size_t round) const {
         const auto& stands = round == 0 ? ground_.first_stands() : groups[round - 1];
+        const std::size_t crew_at = round == 0 ? ground_.crew_node() : parts_[round - 1].last;
         CircuitSet circuits;
         for (const std::size_t place : groups[round]) circuits |= ground_.errand().circuits[place];
-        return quick_seconds(ground_.distances(), stands, groups[round]) + ground_.placing_s(groups[round].size()) +
-               ground_.taking_s(circuits);
+        const QuickCost carried = quick_cost(ground_.distances(), stands, groups[round], crew_at, polished_);
+        return {carried.seconds + ground_.placing_s(groups[round].size()) + ground_.taking_s(circuits), carried.last};
     }
     // Works out the parts that a change has touched; returns the difference of the whole.
     double update(const Groups& groups, const Change& change) {
         touched_.clear();
         before_.clear();
         double difference = 0.0;
-        for (const std::size_t round : {change.first_group, change.first_group + 1, change.second_group, change.second_group + 1}) {
+        std::array<std::size_t, 4> rounds{change.first_group, change.first_group + 1, change.second_group, change.second_group + 1};
+        std::ranges::sort(rounds);  // a round takes up where the one before it ends
+        for (const std::size_t round : rounds) {
             if (round >= groups.size() || std::ranges::find(touched_, round) != touched_.end()) continue;
             touched_.push_back(round);
             before_.push_back(parts_[round]);
             parts_[round] = part(groups, round);
-            difference += parts_[round] - before_.back();
+            difference += parts_[round].seconds - before_.back().seconds;
         }
         return difference;
     }
@@ -107,8 +125,9 @@ private:
 
     const Ground& ground_;
     std::mt19937_64 random_;
-    std::vector<double> parts_, before_;
+    std::vector<Part> parts_, before_;
     std::vector<std::size_t> touched_;
+    bool polished_ = false;
 };
 
 // An open walk through all places from where the crew is: nearest next, then reversals while they shorten it.
@@ -172,15 +191,17 @@ Itinerary searched_rounds(const Errand& errand, double effort, unsigned seed) {
     const Ground ground(errand);
     const std::vector<std::size_t> order = tour(ground);
     const auto steps = static_cast<std::size_t>(base_steps * effort);
-    Annealer annealer(ground, seed);
-    Groups best;
-    double least = std::numeric_limits<double>::infinity();
-    for (Groups groups : {neighbours(ground, order), spread(ground, order)})
-        if (const double seconds = annealer.run(groups, groups.size() > 1 ? steps : 0); seconds < least) {
-            least = seconds;
-            best = std::move(groups);
-        }
-    return itinerary_of(errand, best, ground.mics() <= exact_stands);
+    // The two beginnings on a thread each.
+    std::array<Groups, 2> beginnings{neighbours(ground, order), spread(ground, order)};
+    const auto improve = [&ground, steps, seed](Groups& groups) {
+        if (groups.size() > 1) Annealer(ground, seed).run(groups, steps);
+    };
+    auto other = std::async(std::launch::async, improve, std::ref(beginnings[1]));
+    improve(beginnings[0]);
+    other.get();
+    const bool exact = ground.mics() <= exact_stands;
+    Itinerary first = itinerary_of(errand, beginnings[0], exact), second = itinerary_of(errand, beginnings[1], exact);
+    return second.seconds < first.seconds ? second : first;
 }
 
 }  // namespace proofwalk::walk::route
