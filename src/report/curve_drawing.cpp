@@ -49,6 +49,12 @@ Axis level_axis(const signal::Curve& measured, const signal::Curve& planned) {
     return {low, high, field.bottom, field.top};
 }
 
+// What the cursor needs to tell values from pixels.
+std::string hover_data(std::pair<double, double> x_values, const Axis& y, std::string_view x_kind) {
+    return fmt::format("data-field=\"{:.0f} {:.0f} {:.0f} {:.0f}\" data-x=\"{:.6g} {:.6g}\" data-y=\"{:.6g} {:.6g}\" {}", field.left,
+                       field.top, field.right, field.bottom, x_values.first, x_values.second, y.low, y.high, x_kind);
+}
+
 void draw_levels(SvgCanvas& canvas, const Axis& axis) {
     for (double db = axis.low; db <= axis.high + 0.5; db += 10.0) {
         canvas.line("rule", {field.left, axis.at(db)}, {field.right, axis.at(db)});
@@ -81,12 +87,12 @@ void draw_ribbon(SvgCanvas& canvas, const signal::Curve& curve, const Axis& x, c
     canvas.path("ribbon", outline, true);
 }
 
-std::optional<Pixel> draw_curve(SvgCanvas& canvas, std::string_view style_class, const signal::Curve& curve, const Axis& x,
-                                const Axis& y) {
+std::optional<Pixel> draw_curve(SvgCanvas& canvas, std::string_view style_class, std::string_view name,
+                                const signal::Curve& curve, const Axis& x, const Axis& y) {
     std::vector<Pixel> points;
     for (std::size_t i = 0; i < curve.hz.size() && i < curve.db.size(); ++i)
         if (drawable(curve.hz[i], curve.db[i])) points.push_back({x.at(octaves(curve.hz[i])), y.inside(curve.db[i])});
-    canvas.path(style_class, points);
+    canvas.named_line(style_class, name, points);
     return points.empty() ? std::nullopt : std::optional(points.back());
 }
 
@@ -176,12 +182,12 @@ std::string magnitude_svg(const BoxCurves& curves) {
     const Axis y = level_axis(curves.measured, curves.planned);
     SvgCanvas canvas(width, height, "curve", fmt::format("Magnitude of {} at {} against the plan", curves.box, curves.position),
                      "Level in dB over frequency from 20 Hz to 20 kHz: the measured curve solid with two standard "
-                     "uncertainties, the planned curve dashed.");
+                     "uncertainties, the planned curve dashed.", hover_data({lowest_hz, highest_hz}, y, "data-log"));
     draw_levels(canvas, y);
     draw_frequencies(canvas, x);
     draw_ribbon(canvas, curves.measured, x, y);
-    const auto planned_end = draw_curve(canvas, "curve-planned", curves.planned, x, y);
-    const auto measured_end = draw_curve(canvas, "curve-measured", curves.measured, x, y);
+    const auto planned_end = draw_curve(canvas, "curve-planned", "planned", curves.planned, x, y);
+    const auto measured_end = draw_curve(canvas, "curve-measured", "measured", curves.measured, x, y);
     draw_frame(canvas);
     draw_curve_names(canvas, measured_end, planned_end);
     canvas.text("tick", {field.left - 6.0, field.top - 8.0}, "dB", SvgCanvas::Anchor::end);
@@ -201,7 +207,8 @@ std::string impulse_svg(const BoxCurves& curves) {
     SvgCanvas canvas(width, height, "curve", fmt::format("Impulse response of {} at {}", curves.box, curves.position),
                      fmt::format("Level of the impulse response in dB re its peak over time after the reference; arrival at "
                                  "{} ms, {} reflections marked.",
-                                 fixed(arrival_ms, 2), curves.reflections.size()));
+                                 fixed(arrival_ms, 2), curves.reflections.size()),
+                     hover_data({first_ms, last_ms}, y, "data-unit=\"ms\""));
     draw_arrival(canvas, curves, x);
     for (double db = -60.0; db <= 0.0; db += 10.0) {
         canvas.line("rule", {field.left, y.at(db)}, {field.right, y.at(db)});
@@ -210,7 +217,7 @@ std::string impulse_svg(const BoxCurves& curves) {
     draw_times(canvas, x);
     std::vector<Pixel> line;
     for (const Step& step : peaks(curves, x)) line.push_back({x.at(step.at_ms), y.inside(step.db)});
-    canvas.path("curve-impulse", line);
+    canvas.named_line("curve-impulse", "", line);
     draw_reflections(canvas, curves, x, y);
     draw_frame(canvas);
     canvas.text("tick", {field.left - 6.0, field.top - 8.0}, "dB", SvgCanvas::Anchor::end);

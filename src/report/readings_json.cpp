@@ -1,5 +1,6 @@
 // proofwalk.readings/1
 #include "report/json.hpp"
+#include "report/json_objects.hpp"
 #include "report/reading_rows.hpp"
 #include "report/report.hpp"
 
@@ -73,12 +74,14 @@ Json row_json(const ReadingRow& row, std::optional<double> within_take_s) {
 
 }  // namespace
 
-std::string readings_json(const std::vector<ReadingRow>& rows) {
+Json readings_object(const std::vector<ReadingRow>& rows) {
     const auto within_takes_s = arrivals_within_takes_s(rows);
     Json json = {{"format", "proofwalk.readings/1"}};
     json["readings"] = Json::array();
     for (std::size_t i = 0; i < rows.size(); ++i) json["readings"].push_back(row_json(rows[i], within_takes_s[i]));
-    return dumped(json);
+    return json;
 }
+
+std::string readings_json(const std::vector<ReadingRow>& rows) { return dumped(readings_object(rows)); }
 
 }  // namespace proofwalk::report

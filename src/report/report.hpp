@@ -3,7 +3,9 @@
 
 #include <filesystem>
 #include <map>
+#include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "plan/plan.hpp"
@@ -81,8 +83,19 @@ struct Show {
     std::string decision_statement;     // rule and shared risk
 };
 
-// Writes DIR/index.html, self-contained.
-[[nodiscard]] Result<std::filesystem::path> write_report(const Show& show, const std::filesystem::path& folder);
-[[nodiscard]] std::string report_html(const Show& show);
+// Who reads it: the engineer everything; the crew lead one page with counts, exceptions and a block to sign; the review
+// what was skipped, repeated and changed.
+enum class Reader { engineer, lead, review };
+[[nodiscard]] std::optional<Reader> reader_from_word(std::string_view word);  // "engineer", "lead", "review"
+
+// Writes DIR/index.html, self-contained; an earlier one stays whole until the new one is.
+[[nodiscard]] Result<std::filesystem::path> write_report(const Show& show, const std::filesystem::path& folder,
+                                                         Reader reader = Reader::engineer);
+[[nodiscard]] std::string report_html(const Show& show, Reader reader = Reader::engineer);
+
+// Everything that the pages show, for programs: DIR/show.json ("proofwalk.show/1") and a CSV file a table (RFC 4180).
+// Gives the files in the order written.
+[[nodiscard]] Result<std::vector<std::filesystem::path>> write_data(const Show& show, const std::filesystem::path& folder);
+[[nodiscard]] std::string show_json(const Show& show);
 
 }  // namespace proofwalk::report

@@ -89,7 +89,9 @@ private:
         const double metre = std::max(1e-6, std::hypot(end.x - middle.x, end.y - middle.y));
         const double half = std::max(shortest_bar, box.length_m * metre) / 2.0;
         const Pixel step{(end.x - middle.x) / metre * half, (end.y - middle.y) / metre * half};
+        canvas_.open_group(box.box);
         canvas_.line("box", {middle.x - step.x, middle.y - step.y}, {middle.x + step.x, middle.y + step.y});
+        canvas_.close_group();
         places_.keep_clear({middle.x - std::abs(step.x) - 3.0, middle.y - std::abs(step.y) - 3.0,
                             middle.x + std::abs(step.x) + 3.0, middle.y + std::abs(step.y) + 3.0});
     }
@@ -211,14 +213,23 @@ private:
 
     void draw_flag(const FlatFlag& flag, Flags flags) {
         const Pixel foot = to_pixel_(flag.at);
+        canvas_.open_group(joined(flag.positions) + (flag.roles.empty() ? "" : ": " + flag.roles));
         canvas_.disc("flag-foot", foot, 2.2);
-        if (flags == Flags::feet) return;
+        if (flags != Flags::feet) draw_cloth(flag, foot);
+        canvas_.close_group();
+        if (flags == Flags::with_roles && !flag.roles.empty()) draw_role(flag);
+    }
+
+    void draw_cloth(const FlatFlag& flag, Pixel foot) {
         const Rectangle& cloth = cloths_.at(&flag);
         canvas_.line("flag-staff", foot, {cloth.left, cloth.top});
         canvas_.path("flag", {{cloth.left, cloth.top}, {cloth.right, cloth.top}, {cloth.right - 4.0, (cloth.top + cloth.bottom) / 2.0},
                               {cloth.right, cloth.bottom}, {cloth.left, cloth.bottom}}, true);
         canvas_.text("flag-number", {cloth.left + 3.0, cloth.top + 11.8}, number_text(flag));
-        if (flag.roles.empty() || flags != Flags::with_roles) return;
+    }
+
+    void draw_role(const FlatFlag& flag) {
+        const Rectangle& cloth = cloths_.at(&flag);
         const Pixel middle{(cloth.left + cloth.right) / 2.0, (cloth.top + cloth.bottom) / 2.0};
         const double clearance = (cloth.right - cloth.left) / 2.0 + 4.0;
         if (const auto place = places_.near(middle, text_width(flag.roles, 11.0), 13.0, clearance))

@@ -51,6 +51,9 @@ svg .curve-planned{stroke-dasharray:6 4}
 svg .name-measured{fill:var(--measured);font-weight:bold}
 svg .name-measured,svg .name-planned,svg .reflection-text{paint-order:stroke;stroke:var(--paper);stroke-width:4px}
 svg.curve .reflection-text{font-size:12px}
+svg .cursor{stroke:var(--ink);stroke-width:.8}
+svg .cursor-text{font-weight:bold;paint-order:stroke;stroke:var(--paper);stroke-width:5px}
+svg:focus-visible{outline:2px solid var(--measured)}
 svg .gate{fill:var(--gate);stroke:none}
 svg .arrival{stroke-width:1.6}
 )";
@@ -122,6 +125,7 @@ figcaption{color:var(--soft);font-size:13px;margin-top:4px;max-width:100ch}
 .title-block .name dd{font-size:16px;font-weight:bold}
 .title-block .mark{width:11px;height:11px;margin-right:3px;vertical-align:-1px}
 .title-block .tally span{white-space:nowrap;margin-right:9px;display:inline-block}
+.tick-box{display:inline-block;width:14px;height:14px;border:1.5px solid var(--ink)}
 .signature{display:grid;grid-template-columns:2fr 2fr 1fr;gap:28px;margin:32px 0 8px}
 .signature div{border-top:1px solid var(--ink);padding-top:4px;font-size:13px;color:var(--soft);height:24px}
 @media screen and (max-width:760px){

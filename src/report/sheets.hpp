@@ -34,9 +34,20 @@ struct Notes {
 [[nodiscard]] Sheet array_sheet(const Show& show, const Notes& notes);  // body empty without arrays and pair checks
 [[nodiscard]] Sheet readings_sheet(const Show& show);                   // body empty without readings
 [[nodiscard]] Sheet sign_off_sheet(const Show& show);
+[[nodiscard]] Sheet lead_sheet(const Show& show, const Notes& notes);       // all on one printed page
+[[nodiscard]] Sheet look_back_sheet(const Show& show, const Notes& notes);  // skips, repeats, changes, what never was measured
 
 // Title block in the corner of a sheet.
 [[nodiscard]] std::string title_block(const Show& show, const Sheet& sheet, std::size_t number, std::size_t of);
+
+// Pieces that several sheets share.
+[[nodiscard]] std::string counts_list(const Show& show);
+[[nodiscard]] std::string subject_links(const Show& show, const verify::CheckResult& check);  // to the sheets of its boxes
+[[nodiscard]] std::string skipped_table(const Show& show, bool links);
+[[nodiscard]] std::string open_table(const Show& show, bool links);
+[[nodiscard]] std::string cautions_html(const Show& show);
+[[nodiscard]] std::string rehearsal_line(const Show& show);
+[[nodiscard]] std::string signature_block();
 
 // A table of checks; empty without any.
 [[nodiscard]] std::string checks_table(const std::vector<const verify::CheckResult*>& checks, const Notes& notes,

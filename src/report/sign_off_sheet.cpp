@@ -29,7 +29,7 @@ Sheet sign_off_sheet(const Show& show) {
     Sheet sheet{"Sign-off and history", "sign-off", "<h2>Sign-off and history</h2>\n", {}, false};
     if (show.sign_offs.empty()) sheet.body += "<p>Nobody has signed this tally yet.</p>\n";
     for (const auto& line : show.sign_offs) sheet.body += sign_off_html(line);
-    sheet.body += "<div class=\"signature\"><div>Name and role</div><div>Signature</div><div>Date</div></div>\n";
+    sheet.body += signature_block();
     sheet.body += facts_html({{"Log", show.log_name}, {"Made by", show.tool}, {"Made on", show.made}});
     sheet.body += fmt::format("<p>Plan hash <span class=\"hash\">{}</span></p>\n", escaped(show.plan_sha256));
     sheet.body += history_html(show);

@@ -46,11 +46,11 @@ std::string escaped(std::string_view text) {
 }
 
 SvgCanvas::SvgCanvas(double width, double height, std::string_view style_class, std::string_view title,
-                     std::string_view description)
+                     std::string_view description, std::string_view data)
     : width_(width), height_(height) {
-    svg_ = fmt::format("<svg class=\"{}\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {:.0f} {:.0f}\" role=\"img\">"
+    svg_ = fmt::format("<svg class=\"{}\" xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {:.0f} {:.0f}\" role=\"img\"{}{}>"
                        "<title>{}</title><desc>{}</desc>\n",
-                       style_class, width, height, escaped(title), escaped(description));
+                       style_class, width, height, data.empty() ? "" : " ", data, escaped(title), escaped(description));
 }
 
 void SvgCanvas::line(std::string_view style_class, Pixel from, Pixel to) {
@@ -58,10 +58,19 @@ void SvgCanvas::line(std::string_view style_class, Pixel from, Pixel to) {
 }
 
 void SvgCanvas::path(std::string_view style_class, const std::vector<Pixel>& points, bool closed) {
+    add_path(fmt::format("class=\"{}\"", style_class), points, closed);
+}
+
+void SvgCanvas::named_line(std::string_view style_class, std::string_view name, const std::vector<Pixel>& points) {
+    add_path(fmt::format("class=\"{}\" data-name=\"{}\"", style_class, escaped(name)), points, false);
+}
+
+void SvgCanvas::open_group(std::string_view tip) { svg_ += fmt::format("<g><title>{}</title>\n", escaped(tip)); }
+void SvgCanvas::close_group() { svg_ += "</g>\n"; }
+
+void SvgCanvas::add_path(const std::string& attributes, const std::vector<Pixel>& points, bool closed) {
     if (points.size() < 2) return;
-    svg_ += "<path class=\"";
-    svg_ += style_class;
-    svg_ += "\" d=\"";
+    svg_ += "<path " + attributes + " d=\"";
     for (std::size_t i = 0; i < points.size(); ++i) {
         svg_ += i == 0 ? "M" : i == 1 ? "L" : " ";
         append_number(svg_, points[i].x);

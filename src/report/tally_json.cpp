@@ -1,5 +1,6 @@
 // proofwalk.tally/1
 #include "report/json.hpp"
+#include "report/json_objects.hpp"
 #include "report/report.hpp"
 
 namespace proofwalk::report {
@@ -46,7 +47,7 @@ Json fit_json(const verify::Fit& fit) {
 
 }  // namespace
 
-std::string tally_json(const verify::Tally& tally) {
+Json tally_object(const verify::Tally& tally) {
     const verify::Counts counts = tally.counts();
     Json json = {{"format", "proofwalk.tally/1"},
                  {"plan", {{"name", tally.plan_name}, {"sha256", tally.plan_sha256}, {"revision", tally.plan_revision}}},
@@ -62,7 +63,9 @@ std::string tally_json(const verify::Tally& tally) {
     for (const auto& fit : tally.fits) json["fits"].push_back(fit_json(fit));
     json["drive_latency_ms"] = tally.drive_latency_ms ? number(tally.drive_latency_ms->value) : Json(nullptr);
     json["drive_latency_u_ms"] = tally.drive_latency_ms ? number(tally.drive_latency_ms->u) : Json(nullptr);
-    return dumped(json);
+    return json;
 }
+
+std::string tally_json(const verify::Tally& tally) { return dumped(tally_object(tally)); }
 
 }  // namespace proofwalk::report

@@ -1,0 +1,14 @@
+// Objects that stand in several documents.
+#pragma once
+
+#include <vector>
+
+#include "report/json.hpp"
+#include "report/report.hpp"
+
+namespace proofwalk::report {
+
+[[nodiscard]] Json tally_object(const verify::Tally& tally);                    // proofwalk.tally/1
+[[nodiscard]] Json readings_object(const std::vector<ReadingRow>& rows);        // proofwalk.readings/1
+
+}  // namespace proofwalk::report

@@ -1,0 +1,63 @@
+// proofwalk.show/1: the whole page for programs.
+#include "report/json_objects.hpp"
+
+namespace proofwalk::report {
+namespace {
+
+Json numbers(const std::vector<double>& values) {
+    Json array = Json::array();
+    for (const double value : values) array.push_back(number(value));
+    return array;
+}
+
+Json curve_json(const signal::Curve& curve) {
+    return {{"hz", numbers(curve.hz)}, {"db", numbers(curve.db)}, {"u_db", numbers(curve.u_db)}};
+}
+
+Json curves_json(const BoxCurves& curves) {
+    Json reflections = Json::array();
+    for (const auto& reflection : curves.reflections)
+        reflections.push_back({{"after_ms", number(reflection.after_s * 1e3)}, {"level_db", number(reflection.level_db)}});
+    return {{"box", curves.box},
+            {"position", curves.position},
+            {"take", curves.take},
+            {"measured", curve_json(curves.measured)},
+            {"planned", curve_json(curves.planned)},
+            {"impulse_s", numbers(curves.impulse_s)},
+            {"impulse_db", numbers(curves.impulse_db)},
+            {"arrival_ms", number(curves.arrival_s * 1e3)},
+            {"gate_end_ms", number(curves.gate_end_s * 1e3)},
+            {"reflections", std::move(reflections)}};
+}
+
+Json sign_off_json(const SignLine& line) {
+    return {{"who", line.who},   {"role", line.role},   {"when", line.when},
+            {"hash", line.hash}, {"exceptions", line.exceptions}, {"stale", line.stale},
+            {"stale_because", line.stale_because}};
+}
+
+}  // namespace
+
+std::string show_json(const Show& show) {
+    Json json = {{"format", "proofwalk.show/1"},
+                 {"log", show.log_name},
+                 {"tool", show.tool},
+                 {"made", show.made},
+                 {"air", show.air},
+                 {"walked_by", show.walked_by},
+                 {"rehearsed", show.rehearsed},
+                 {"cautions", show.cautions},
+                 {"decision", show.decision_statement},
+                 {"tally", tally_object(show.tally)},
+                 {"readings", readings_object(show.readings)["readings"]}};
+    for (const char* list : {"curves", "skips", "sign_offs", "history"}) json[list] = Json::array();
+    for (const auto& curves : show.curves) json["curves"].push_back(curves_json(curves));
+    for (const auto& skip : show.skips)
+        json["skips"].push_back({{"check", skip.check}, {"subject", skip.subject}, {"who", skip.who}, {"when", to_text(skip.when)}, {"why", skip.why}});
+    for (const auto& line : show.sign_offs) json["sign_offs"].push_back(sign_off_json(line));
+    for (const auto& event : show.history)
+        json["history"].push_back({{"when", event.when}, {"what", event.what}, {"who", event.who}});
+    return dumped(json);
+}
+
+}  // namespace proofwalk::report
