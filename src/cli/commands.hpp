@@ -22,6 +22,8 @@ struct WindowWish {
 using OpenWindow = std::function<int(const WindowWish&)>;
 
 void add_plan_command(CLI::App& app, Console& console, Action& action);
+void add_plan_desk_commands(CLI::App& plan, Console& console, Action& action);  // below "plan"
+void add_estimate_command(CLI::App& app, Console& console, Action& action);
 void add_rehearse_command(CLI::App& app, Console& console, Action& action);
 void add_ingest_command(CLI::App& app, Console& console, Action& action);
 void add_devices_command(CLI::App& app, Console& console, Action& action);
@@ -33,6 +35,10 @@ void add_change_command(CLI::App& app, Console& console, Action& action);
 void add_sign_command(CLI::App& app, Console& console, Action& action);
 void add_report_command(CLI::App& app, Console& console, Action& action);
 void add_recheck_command(CLI::App& app, Console& console, Action& action);
+void add_audit_command(CLI::App& app, Console& console, Action& action);
+void add_merge_command(CLI::App& app, Console& console, Action& action);
+void add_recover_command(CLI::App& app, Console& console, Action& action);
+void add_review_command(CLI::App& app, Console& console, Action& action);
 void add_app_command(CLI::App& app, Action& action, const OpenWindow& open_window);
 
 // The whole program: parses, runs, gives the exit status.

@@ -54,6 +54,8 @@ void add_plan_command(CLI::App& app, Console& console, Action& action) {
     showing->add_flag("--json", options->json, "for programs");
     showing->footer("Example: proofwalk plan show hall.toml --json");
     showing->callback([=, &console, &action] { action = [=, &console] { return show(console, *options); }; });
+
+    add_plan_desk_commands(*plan, console, action);
 }
 
 }  // namespace proofwalk::cli

@@ -29,6 +29,7 @@ int run(int argc, const char* const* argv, Console& console, const OpenWindow& o
     app.require_subcommand(1);
     Action action;
     add_plan_command(app, console, action);
+    add_estimate_command(app, console, action);
     add_rehearse_command(app, console, action);
     add_ingest_command(app, console, action);
     add_devices_command(app, console, action);
@@ -40,6 +41,10 @@ int run(int argc, const char* const* argv, Console& console, const OpenWindow& o
     add_sign_command(app, console, action);
     add_report_command(app, console, action);
     add_recheck_command(app, console, action);
+    add_audit_command(app, console, action);
+    add_merge_command(app, console, action);
+    add_recover_command(app, console, action);
+    add_review_command(app, console, action);
     if (open_window) add_app_command(app, action, open_window);
     try {
         app.parse(argc, argv);
