@@ -1,0 +1,298 @@
+#include "trials/scoring.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "acoustics/geometry.hpp"
+#include "plan/checks.hpp"
+#include "trials/hall.hpp"
+#include "units/convert.hpp"
+#include "verify/decide.hpp"
+#include "verify/predict.hpp"
+
+namespace proofwalk::trials {
+namespace {
+
+using plan::CheckKind;
+
+struct Truths {
+    const Show& show;
+
+    std::size_t index(const std::string& box) const {
+        return static_cast<std::size_t>(show.plan.box(box) - show.plan.boxes.data());
+    }
+    double gain_off(std::size_t i) const { return show.hung[i].gain_db - show.plan.boxes[i].gain_db; }
+    bool crossed(std::size_t i) const { return show.cable[i] != i; }
+    bool lame(std::size_t i) const { return show.hung[i].drivers == Drivers::no_high; }
+
+    // Gain deviations of the boxes of one model that could be compared.
+    std::vector<double> gains(std::size_t i, bool with_own) const {
+        std::vector<double> all;
+        for (std::size_t s = 0; s < show.hung.size(); ++s) {
+            if (show.plan.boxes[s].model != show.plan.boxes[i].model || show.hung[s].silent || lame(s)) continue;
+            if (s != i || with_own) all.push_back(gain_off(s));
+        }
+        std::ranges::sort(all);
+        return all;
+    }
+    static double middle(const std::vector<double>& sorted) {
+        const std::size_t half = sorted.size() / 2;
+        return sorted.size() % 2 == 1 ? sorted[half] : 0.5 * (sorted[half - 1] + sorted[half]);
+    }
+
+    Truth classed(const std::vector<double>& readings, double tolerance) const {
+        Truth truth{Class::near, readings.front()};
+        if (std::ranges::all_of(readings, [&](double v) { return std::abs(v) < 0.8 * tolerance; })) truth.kind = Class::in;
+        if (std::ranges::all_of(readings, [&](double v) { return std::abs(v) > 1.2 * tolerance; })) truth.kind = Class::out;
+        return truth;
+    }
+
+    double arrival_ms(std::size_t i, Vec3 at, bool planned) const {
+        const plan::Box& box = show.plan.boxes[i];
+        const double speed = acoustics::speed_of_sound(planned ? show.plan.air : show.air).value;
+        return 1e3 * distance(planned ? box.at : show.hung[i].pose.at, at) / speed + (planned ? box.delay_ms : show.hung[i].delay_ms);
+    }
+
+    double level_off(std::size_t i, Vec3 at, bool in_aim_band) const {
+        const plan::Box& box = show.plan.boxes[i];
+        const acoustics::Pose& hung = show.hung[i].pose;
+        double off = gain_off(i) - amplitude_db(distance(hung.at, at) / distance(box.at, at));
+        if (in_aim_band) off += true_loss_db(show, i, hung, at) - true_loss_db(show, i, box.pose(), at);
+        return off;
+    }
+
+    Truth crossover(const plan::PlannedCheck& check, const std::vector<std::size_t>& boxes) const {
+        const Vec3 at = show.plan.crossover_of(check.boxes[0], check.boxes[1])->at;
+        const bool aim = check.band_hz == show.plan.model_of(show.plan.boxes[boxes[0]]).aim_band_hz;
+        std::vector<double> readings;
+        for (const bool common : {true, false}) {
+            double worst = 0.0;
+            for (const std::size_t i : boxes) {
+                const double off = level_off(i, at, aim) - (common ? middle(gains(i, true)) : 0.0);
+                if (std::abs(off) > std::abs(worst)) worst = off;
+            }
+            readings.push_back(worst);
+        }
+        return classed(readings, show.plan.rules.crossover_db);
+    }
+
+    Truth pair(const plan::PlannedCheck& check, const std::vector<std::size_t>& boxes) const {
+        const auto &one = show.hung[boxes[0]].pose, &two = show.hung[boxes[1]].pose;
+        const plan::Box &a = show.plan.boxes[boxes[0]], &b = show.plan.boxes[boxes[1]];
+        const plan::Rules& rules = show.plan.rules;
+        if (check.kind == CheckKind::splay) {
+            const auto between = [](const acoustics::Pose& p, const acoustics::Pose& q) {
+                return acoustics::angle_between_deg({p.pan_deg, p.tilt_deg}, {q.pan_deg, q.tilt_deg});
+            };
+            return classed({between(one, two) - between(a.pose(), b.pose())}, rules.splay_deg);
+        }
+        if (check.kind == CheckKind::spacing) return classed({distance(one.at, two.at) - distance(a.at, b.at)}, rules.spacing_m);
+        if (check.kind == CheckKind::crossover) return crossover(check, boxes);
+        const Vec3 at = show.plan.crossover_of(check.boxes[0], check.boxes[1])->at;
+        return classed({arrival_ms(boxes[1], at, false) - arrival_ms(boxes[0], at, false) - arrival_ms(boxes[1], at, true) +
+                        arrival_ms(boxes[0], at, true)},
+                       rules.alignment_ms);
+    }
+
+    Truth single(const plan::PlannedCheck& check, std::size_t i) const {
+        const plan::Rules& rules = show.plan.rules;
+        const plan::Box& box = show.plan.boxes[i];
+        const Hung& hung = show.hung[i];
+        switch (check.kind) {
+            case CheckKind::sounding: return {Class::in, std::nullopt};
+            case CheckKind::polarity: return {hung.inverted == box.inverted ? Class::in : Class::out, hung.inverted ? -1.0 : 1.0};
+            case CheckKind::response: return {hung.drivers == Drivers::all ? Class::in : Class::out, std::nullopt};
+            case CheckKind::level: {
+                const std::vector<double> others = gains(i, false);
+                if (others.empty() || lame(i)) return {};
+                return classed({gain_off(i) - middle(others), gain_off(i) - middle(gains(i, true)),
+                                others.size() == 1 ? gain_off(i) : gain_off(i) - middle(others)},
+                               rules.level_db);
+            }
+            case CheckKind::arrival: {
+                const Vec3 at = show.plan.position(check.positions.front())->at;
+                return classed({arrival_ms(i, at, false) - arrival_ms(i, at, true)}, rules.arrival_ms);
+            }
+            case CheckKind::aim_h: return lame(i) ? Truth{} : classed({hung.pose.pan_deg - box.pan_deg}, rules.aim_deg);
+            case CheckKind::aim_v: return lame(i) ? Truth{} : classed({hung.pose.tilt_deg - box.tilt_deg}, rules.aim_deg);
+            default: return {};
+        }
+    }
+};
+
+std::string name_of(CheckKind kind) { return std::string(plan::word(kind)); }
+
+// The check and subject that must fail when the planted fault is found.
+bool names_fault(const Show& show, const verify::CheckResult& check) {
+    if (check.verdict != verify::Verdict::fail) return false;
+    const auto is = [&](CheckKind kind) { return check.kind == kind && check.subject == show.fault_subject; };
+    switch (show.fault) {
+        case Planted::none: return false;
+        case Planted::aim_h: return is(CheckKind::aim_h);
+        case Planted::aim_v: return is(CheckKind::aim_v);
+        case Planted::splay: return is(CheckKind::splay);
+        case Planted::spacing: return is(CheckKind::spacing);
+        case Planted::delay: return is(CheckKind::arrival);
+        case Planted::gain: return is(CheckKind::level);
+        case Planted::polarity: return is(CheckKind::polarity);
+        case Planted::dead_high: return is(CheckKind::response) && check.says.find("dead high") != std::string::npos;
+        case Planted::dead_low: return is(CheckKind::response) && check.says.find("dead low") != std::string::npos;
+        case Planted::silent: return is(CheckKind::sounding);
+        case Planted::swap: {
+            const std::string first = show.fault_subject.substr(0, 1), second = show.fault_subject.substr(3, 1);
+            return check.kind == CheckKind::sounding && check.subject == first &&
+                   check.says.find("crossed: the cable of " + first + " feeds " + second) != std::string::npos;
+        }
+    }
+    return false;
+}
+
+double percentile(std::vector<double> values, double share) {
+    if (values.empty()) return 0.0;
+    const auto at = static_cast<std::size_t>(share * static_cast<double>(values.size() - 1));
+    std::ranges::nth_element(values, values.begin() + static_cast<std::ptrdiff_t>(at));
+    return values[at];
+}
+
+double percent(long part, long whole) { return whole > 0 ? 100.0 * static_cast<double>(part) / static_cast<double>(whole) : 0.0; }
+
+std::string line(const std::string& name, const Counts& c) {
+    return fmt::format("| {:<18} | {:>5} | {:>5} | {:>6.1f} | {:>3} | {:>6} | {:>6.1f} | {:>3} | {:>5.1f} | {:>5} | {:>5.1f} |\n", name, c.shows,
+                       c.out, percent(c.caught, c.out), c.false_pass, c.in, percent(c.passed, c.in), c.false_fail,
+                       percent(c.unsettled, c.in + c.out), c.uninformed, percent(c.inside, c.intervals));
+}
+
+}  // namespace
+
+Truth truth_of(const Show& show, const plan::PlannedCheck& check) {
+    const Truths truths{show};
+    std::vector<std::size_t> boxes;
+    for (const std::string& id : check.boxes) boxes.push_back(truths.index(id));
+    for (const std::size_t i : boxes) {
+        if (show.hung[i].silent) return {check.kind == CheckKind::sounding ? Class::out : Class::dead, std::nullopt};
+        if (truths.crossed(i)) return {check.kind == CheckKind::sounding ? Class::out : Class::unjudged, std::nullopt};
+    }
+    if (boxes.size() == 2) {
+        for (const std::size_t i : boxes)
+            if (truths.lame(i)) return {};
+        return truths.pair(check, boxes);
+    }
+    return truths.single(check, boxes.front());
+}
+
+Counts& Counts::operator+=(const Counts& o) {
+    shows += o.shows; out += o.out; caught += o.caught; false_pass += o.false_pass; in += o.in; passed += o.passed;
+    false_fail += o.false_fail; unsettled += o.unsettled; uninformed += o.uninformed; intervals += o.intervals;
+    inside += o.inside; dead += o.dead; wrong_box += o.wrong_box;
+    return *this;
+}
+
+Table& Table::operator+=(const Table& other) {
+    all += other.all;
+    const auto merge = [](auto& mine, const auto& theirs) {
+        for (const auto& [name, counts] : theirs) mine[name] += counts;
+    };
+    merge(by_fault, other.by_fault);
+    merge(by_rig, other.by_rig);
+    merge(by_hall, other.by_hall);
+    merge(by_check, other.by_check);
+    const auto append = [](auto& mine, const auto& theirs) {
+        for (const auto& [name, values] : theirs) mine[name].insert(mine[name].end(), values.begin(), values.end());
+    };
+    append(errors, other.errors);
+    append(scores, other.scores);
+    wrong.insert(wrong.end(), other.wrong.begin(), other.wrong.end());
+    for (const auto& [name, pair] : other.found)
+        for (std::size_t i : {0UL, 1UL}) found[name][i] += pair[i];
+    return *this;
+}
+
+void Table::add(const Show& show, const verify::Judgement& judgement) {
+    const auto planned = plan::checks(show.plan);
+    const auto predicted = verify::predict(show.plan, verify::takes_of(show.plan, true), show.signal_to_noise_db);
+    Counts of_show;
+    of_show.shows = 1;
+    bool found_fault = false;
+    for (std::size_t i = 0; i < planned.size(); ++i) {
+        const verify::CheckResult& result = judgement.checks[i];
+        const Truth truth = truth_of(show, planned[i]);
+        found_fault = found_fault || names_fault(show, result);
+        Counts counts;
+        const bool settled = result.verdict == verify::Verdict::pass || result.verdict == verify::Verdict::fail;
+        const bool informed = settled || predicted[i].best == verify::Verdict::pass;
+        const std::string name = name_of(result.kind);
+        const auto tell = [&](const char* what) {
+            wrong.push_back(fmt::format("{} seed {} {} {} fault {} {} {:.2f}: {} {} = {:.3f} +-{:.3f}, true {:.3f}: {}", what, show.seed,
+                                        word(show.rig), show.hall.name, word(show.fault), show.fault_subject, show.fault_amount, name,
+                                        result.subject, result.value.value_or(0.0), result.uncertainty.value_or(0.0),
+                                        truth.value.value_or(0.0), result.says));
+        };
+        if (truth.kind == Class::dead) {
+            ++counts.dead;
+            if (result.verdict == verify::Verdict::pass) { ++counts.false_pass; tell("FALSE PASS (dead)"); }
+        }
+        if (truth.kind == Class::in || truth.kind == Class::out) {
+            if (!informed) {
+                ++counts.uninformed;
+            } else if (truth.kind == Class::in) {
+                ++counts.in;
+                if (result.verdict == verify::Verdict::pass) ++counts.passed;
+                if (result.verdict == verify::Verdict::fail) { ++counts.false_fail; tell("FALSE FAIL"); }
+            } else {
+                ++counts.out;
+                if (result.verdict == verify::Verdict::fail) ++counts.caught;
+                if (result.verdict == verify::Verdict::pass) { ++counts.false_pass; tell("FALSE PASS"); }
+            }
+            if (informed && !settled) { ++counts.unsettled; tell("unsettled"); }
+        }
+        if (truth.value && truth.kind != Class::unjudged && result.value && result.uncertainty && *result.uncertainty > 0.0) {
+            const double error = *result.value - *truth.value;
+            ++counts.intervals;
+            if (std::abs(error) <= *result.uncertainty) ++counts.inside;
+            errors[name].push_back(std::abs(error));
+            scores[name].push_back(1.96 * error / *result.uncertainty);
+        }
+        of_show += counts;
+        by_check[name] += counts;
+    }
+    if (show.fault != Planted::none) {
+        ++found[word(show.fault)][0];
+        found[word(show.fault)][1] += found_fault ? 1 : 0;
+        if (!found_fault) wrong.push_back(fmt::format("NOT FOUND seed {} {} {}: {} {} {:.2f}", show.seed, word(show.rig), show.hall.name, word(show.fault), show.fault_subject, show.fault_amount));
+    }
+    all += of_show;
+    by_fault[word(show.fault)] += of_show;
+    by_rig[word(show.rig)] += of_show;
+    by_hall[show.hall.name] += of_show;
+}
+
+std::string text(const Table& table) {
+    std::string out;
+    const std::string head =
+        "| {:<18} | shows |   out | caught%| f.p |    in  | passed%| f.f | open% | uninf | ivl%  |\n|---|---|---|---|---|---|---|---|---|---|---|\n";
+    const auto block = [&](const char* name, const std::map<std::string, Counts>& rows) {
+        out += "\n" + fmt::format(fmt::runtime(head), name);
+        for (const auto& [row, counts] : rows) out += line(row, counts);
+    };
+    out += fmt::format(fmt::runtime(head), "all") + line("all checks", table.all);
+    block("planted fault", table.by_fault);
+    block("rig", table.by_rig);
+    block("room", table.by_hall);
+    block("check", table.by_check);
+    out += "\n| planted fault | shows | found with right subject and kind % |\n|---|---|---|\n";
+    for (const auto& [name, pair] : table.found) out += fmt::format("| {} | {} | {:.1f} |\n", name, pair[0], percent(pair[1], pair[0]));
+    out += "\n| check | figures | 50 % | 95 % of |error| | rms error over stated u | mean |\n|---|---|---|---|---|---|\n";
+    for (const auto& [name, values] : table.errors) {
+        double square = 0.0, sum = 0.0;
+        const auto& scores = table.scores.at(name);
+        for (const double z : scores) { square += z * z; sum += z; }
+        const double n = static_cast<double>(scores.size());
+        out += fmt::format("| {} | {} | {:.3f} | {:.3f} | {:.2f} | {:.2f} |\n", name, values.size(), percentile(values, 0.5),
+                           percentile(values, 0.95), std::sqrt(square / n), sum / n);
+    }
+    return out;
+}
+
+}  // namespace proofwalk::trials
