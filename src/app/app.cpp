@@ -170,7 +170,7 @@ void App::frame(std::optional<KeyStroke> stroke, float width, float height) {
         sheets[static_cast<std::size_t>(state_.sheet)].draw(stage, main, actions);
     draw_title_block(stage, title, small);
     take_keys(stage);
-    if (ui_.asked(Act::stop)) {
+    if (ui_.asked(Act::stop) || ui_.escape()) {
         if (desk_.running()) desk_.stop();
         else desk_.drop_notices();
     }

@@ -28,13 +28,13 @@ PlotCurve measured(const walk::HeardCurve& heard, std::string label, std::size_t
     return {std::move(label), curve.hz, curve.db, curve.u_db, colour, false};
 }
 
-void fit_levels(Plot& plot) {
+// What the box is made for fills the drawing; what lies outside its range may leave it.
+void fit_levels(Plot& plot, plan::Band range) {
     std::vector<double> all;
     for (const auto& curve : plot.curves)
         for (std::size_t i = 0; i < curve.y.size(); ++i)
-            if (curve.x[i] >= plot.x.low && curve.x[i] <= plot.x.high) all.push_back(curve.y[i]);
+            if (curve.x[i] >= range.low_hz && curve.x[i] <= range.high_hz) all.push_back(curve.y[i]);
     plot.y = comfortable(all, 10.0, 30.0);
-    // Below forty decibels under the top there is only noise.
     plot.y.low = std::max(plot.y.low, plot.y.high - 60.0);
 }
 
@@ -61,7 +61,9 @@ Plot magnitude_plot(const Stage& stage, const plan::Box& box, const std::string&
     if (state.compare == with_before)
         for (std::size_t i = curves->size(); i-- > 0 && plot.curves.size() < 4;)
             if (&(*curves)[i] != now) plot.curves.push_back(measured((*curves)[i], "before: " + (*curves)[i].curves.take, plot.curves.size()));
-    fit_levels(plot);
+    fit_levels(plot, stage.records()->plan().model_of(box).range_hz);
+    if (now->reading.gate_resolves_from_hz > plot.x.low)
+        plot.marks.push_back({now->reading.gate_resolves_from_hz, "direct sound from here up, below with the room", true, {}});
     return plot;
 }
 
@@ -82,6 +84,7 @@ Plot impulse_plot(const walk::HeardCurve& heard) {
     for (const auto& reflection : curves.reflections)
         plot.marks.push_back({(curves.arrival_s + reflection.after_s) * 1e3,
                               fmt::format("+{} ms", report::fixed(reflection.after_s * 1e3, 1)), true, reflection.level_db});
+    std::ranges::sort(plot.marks, {}, &PlotMark::x);
     return plot;
 }
 

@@ -19,8 +19,18 @@ const char* end_of(std::string_view text) { return text.data() + text.size(); }
 
 }  // namespace
 
+// Level and plumb lines lie on whole pixels, so that a hairline is a hairline.
 void Ink::line(Point a, Point b, Colour colour, float width_px) {
-    list_->AddLine(vec(a), vec(b), colour, std::max(1.0F, px(width_px)));
+    const float width = std::max(1.0F, std::round(px(width_px)));
+    const bool level = a.y == b.y, plumb = a.x == b.x;
+    if (level != plumb) {
+        const float half = 0.5F * width;
+        Rect bar = level ? Rect{{std::min(a.x, b.x), std::round(a.y - half)}, {std::max(a.x, b.x), std::round(a.y - half) + width}}
+                         : Rect{{std::round(a.x - half), std::min(a.y, b.y)}, {std::round(a.x - half) + width, std::max(a.y, b.y)}};
+        fill(bar, colour);
+        return;
+    }
+    list_->AddLine(vec(a), vec(b), colour, width);
 }
 
 void Ink::dashed(Point a, Point b, Colour colour, float width_px, float dash_px, float gap_px) {
@@ -57,7 +67,11 @@ void Ink::dashed_path(std::span<const Point> points, Colour colour, float width_
 }
 
 void Ink::frame(Rect rect, Colour colour, float width_px) {
-    list_->AddRect(vec(rect.min), vec(rect.max), colour, 0.0F, ImDrawFlags_None, std::max(1.0F, px(width_px)));
+    const Point a{std::round(rect.min.x), std::round(rect.min.y)}, b{std::round(rect.max.x), std::round(rect.max.y)};
+    line(a, {b.x, a.y}, colour, width_px);
+    line({a.x, b.y}, b, colour, width_px);
+    line(a, {a.x, b.y}, colour, width_px);
+    line({b.x, a.y}, b, colour, width_px);
 }
 
 void Ink::fill(Rect rect, Colour colour) { list_->AddRectFilled(vec(rect.min), vec(rect.max), colour); }

@@ -2,13 +2,15 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include "app/room_view.hpp"
 #include "app/sheets.hpp"
 #include "report/wording.hpp"
 
 namespace proofwalk::app {
 namespace {
 
-void draw_mic_table(const Stage& stage, Rect rect, const walk::Step& step) {
+// Which mic goes where, and, where there is room, a drawing of where that is.
+void draw_mic_places(const Stage& stage, Rect rect, const walk::Step& step) {
     Ink& ink = stage.ink();
     Rect rest = rect;
     const float row = stage.px(24.0F);
@@ -20,6 +22,14 @@ void draw_mic_table(const Stage& stage, Rect rect, const walk::Step& step) {
         ink.text_in(flag, Size::body, stage.paper().ink, step.positions[i]);
         ink.text_in(line, Size::small, stage.paper().ink, role_words(stage.records()->plan(), step.positions[i]));
     }
+    if (rest.height() < stage.px(150.0F)) return;
+    const auto layout = report::room_layout(stage.records()->plan(), {});
+    RoomPicture picture;
+    picture.layout = &layout;
+    picture.mics = step.positions;
+    const auto boxes = stage.records()->plan().boxes_of(step.circuit);
+    if (!boxes.empty()) picture.box = boxes.front()->id;
+    draw_plan_view(stage, rest.inset(0.0F, stage.px(8.0F)), picture);
 }
 
 void draw_settles(const Stage& stage, Rect rect, const walk::Step& step) {
@@ -50,7 +60,7 @@ void draw_now(const Stage& stage, Rect rect, std::size_t index) {
     }
     const float settles = std::min(ink.line_height(Size::body) * 3.0F + stage.px(8.0F), 0.4F * rest.height());
     const Rect settles_at = cut_bottom(rest, settles);
-    draw_mic_table(stage, rest, step);
+    draw_mic_places(stage, rest, step);
     draw_settles(stage, settles_at, step);
 }
 

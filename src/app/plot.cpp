@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "report/figures.hpp"
@@ -97,8 +98,9 @@ void draw_labels(Ui& ui, const Axes& axes, const Plot& plot, const std::vector<P
 void draw_marks(Ui& ui, const Axes& axes, const Plot& plot) {
     Ink& ink = ui.ink();
     const Paper& paper = ink.paper();
-    float free_from = axes.field.min.x;
-    int row = 0;
+    // A label stands at the top in the first of three rows that is free; a reflection whose label has no room keeps its cross.
+    std::array<float, 3> free_from;
+    free_from.fill(axes.field.min.x - 1.0F);
     for (const PlotMark& mark : plot.marks) {
         const float x = axes.across.place(mark.x);
         if (x < axes.field.min.x || x > axes.field.max.x) continue;
@@ -112,9 +114,10 @@ void draw_marks(Ui& ui, const Axes& axes, const Plot& plot) {
             ink.line({x, axes.field.min.y}, {x, axes.field.max.y}, paper.ink, 1.4F);
         }
         if (mark.label.empty()) continue;
-        row = x < free_from ? row + 1 : 0;
-        free_from = x + ui.px(8.0F) + ink.width(Size::small, mark.label);
-        ink.text({x + ui.px(4.0F), axes.field.min.y + static_cast<float>(row) * ink.line_height(Size::small)}, Size::small, paper.ink, mark.label);
+        const auto row = std::ranges::find_if(free_from, [&](float from) { return x >= from; });
+        if (row == free_from.end()) continue;
+        *row = x + ui.px(10.0F) + ink.width(Size::small, mark.label);
+        ink.text({x + ui.px(4.0F), axes.field.min.y + static_cast<float>(row - free_from.begin()) * ink.line_height(Size::small)}, Size::small, paper.ink, mark.label);
     }
 }
 

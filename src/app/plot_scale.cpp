@@ -42,7 +42,7 @@ std::vector<Tick> third_octave_ticks(const Scale& scale, float label_room) {
     const std::size_t every = band >= label_room ? 1 : 3.0F * band >= label_room ? 3 : 10;
     for (std::size_t b = 0; b < band_count; ++b) {
         const double hz = midband_hz(b);
-        if (hz < scale.span.low * 0.999 || hz > scale.span.high * 1.001) continue;
+        if (hz < scale.span.low * 0.99 || hz > scale.span.high * 1.01) continue;  // a nominal limit holds its exact midband
         const std::size_t from_1k = b > 17 ? b - 17 : 17 - b;
         const bool decade = from_1k % 10 == 0;
         const bool labelled = every == 10 ? decade : from_1k % every == 0;

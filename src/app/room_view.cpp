@@ -43,22 +43,50 @@ void draw_stroke(const Stage& stage, const report::FlatStroke& stroke, const Roo
     }
 }
 
-void draw_box(const Stage& stage, const report::FlatBox& box, const RoomScale& scale, const RoomPicture& picture, bool named) {
+void draw_box(const Stage& stage, const report::FlatBox& box, const RoomScale& scale, const RoomPicture& picture) {
     Ink& ink = stage.ink();
-    const Paper& paper = stage.paper();
     const Point at = scale.place(box.at);
     const float half = std::max(0.5F * static_cast<float>(box.length_m) * scale.per_metre, stage.px(6.0F));
     const Point along{static_cast<float>(box.across.u) * half, -static_cast<float>(box.across.v) * half};
     const bool chosen = picture.box == box.box;
-    ink.line(at - along, at + along, paper.ink, chosen ? 6.0F : 4.0F);
-    if (chosen) ink.ring(at, half + stage.px(6.0F), paper.ink, 1.0F);
-    if (!named) return;
-    const auto verdict = picture.checks != nullptr && stage.records() != nullptr ? worst_of(*picture.checks, box.box, stage.records()->plan()) : std::nullopt;
-    const float wide = ink.width(Size::small, box.box);
-    Point words{at.x - wide - stage.px(10.0F), at.y - 0.5F * ink.line_height(Size::small)};
-    if (words.x < stage.px(10.0F)) words.x = at.x + half + stage.px(8.0F);
-    if (verdict) ink.mark({words.x - stage.px(9.0F), at.y}, stage.px(4.0F), *verdict);
-    ink.text(words, Size::small, paper.ink, box.box);
+    ink.line(at - along, at + along, stage.paper().ink, chosen ? 6.0F : 4.0F);
+    if (chosen) ink.ring(at, half + stage.px(6.0F), stage.paper().ink, 1.0F);
+}
+
+struct BoxName {
+    std::string text;
+    Point at;     // of the box
+    float y = 0;  // of the middle of the text, pushed off its neighbours
+    std::optional<verify::Verdict> worst;
+};
+
+// Names stand on the stage side of their boxes; boxes on one spot share a line, lines that would touch are pushed apart.
+void draw_box_names(const Stage& stage, const report::RoomView& view, const RoomScale& scale, const RoomPicture& picture) {
+    Ink& ink = stage.ink();
+    std::vector<BoxName> names;
+    for (const auto& box : view.boxes) {
+        const Point at = scale.place(box.at);
+        const auto verdict = picture.checks != nullptr && stage.records() != nullptr ? worst_of(*picture.checks, box.box, stage.records()->plan()) : std::nullopt;
+        const auto same = std::ranges::find_if(names, [&](const BoxName& name) { return std::hypot(name.at.x - at.x, name.at.y - at.y) < stage.px(4.0F); });
+        if (same == names.end()) {
+            names.push_back({box.box, at, at.y, verdict});
+        } else {
+            same->text += ", " + box.box;
+            same->worst.reset();
+        }
+    }
+    std::ranges::sort(names, {}, [](const BoxName& name) { return name.at.y; });
+    const float line = ink.line_height(Size::small);
+    for (std::size_t i = 0; i < names.size(); ++i)
+        for (std::size_t k = 0; k < i; ++k)
+            if (std::abs(names[i].at.x - names[k].at.x) < stage.px(80.0F)) names[i].y = std::max(names[i].y, names[k].y + line);
+    for (const BoxName& name : names) {
+        const float wide = ink.width(Size::small, name.text);
+        const float x = name.at.x - wide - stage.px(16.0F);
+        if (std::abs(name.y - name.at.y) > 1.0F) ink.line({x + wide + stage.px(2.0F), name.y}, name.at, stage.paper().hairline);
+        if (name.worst) ink.mark({x - stage.px(9.0F), name.y}, stage.px(4.0F), *name.worst);
+        ink.text({x, name.y - 0.5F * line}, Size::small, stage.paper().ink, name.text);
+    }
 }
 
 void draw_flag(const Stage& stage, const report::FlatFlag& flag, const RoomScale& scale, const RoomPicture& picture, bool with_roles) {
@@ -99,7 +127,8 @@ void draw_view(const Stage& stage, Rect rect, const report::RoomView& view, cons
             const bool dimmed = !picture.box.empty() && !chosen && stroke.kind != report::StrokeKind::area;
             if (chosen == chosen_pass) draw_stroke(stage, stroke, scale, chosen, dimmed);
         }
-    for (const auto& box : view.boxes) draw_box(stage, box, scale, picture, true);
+    for (const auto& box : view.boxes) draw_box(stage, box, scale, picture);
+    draw_box_names(stage, view, scale, picture);
     const bool roomy = view.flags.size() <= 14 && scale.per_metre > stage.px(34.0F);
     for (const auto& flag : view.flags) draw_flag(stage, flag, scale, picture, is_plan && roomy);
     for (const auto& dimension : view.dimensions) ink.dimension(scale.place(dimension.from), scale.place(dimension.to), dimension.text);
@@ -136,7 +165,8 @@ RoomPlaces room_places(const Stage& stage, Rect rect, const report::RoomLayout& 
     };
     const auto plan_m = size(layout.plan), section_m = size(layout.section);
     const float gap = stage.px(34.0F);
-    const float across = rect.width() / static_cast<float>(std::max(plan_m.u, section_m.u));
+    const float names = stage.px(70.0F);  // beside the boxes, towards the stage
+    const float across = (rect.width() - names) / static_cast<float>(std::max(plan_m.u, section_m.u));
     const float down = (rect.height() - gap) / static_cast<float>(plan_m.v + section_m.v);
     const float per_metre = std::max(0.5F, std::min(across, down)) * zoom;
     RoomPlaces places;
@@ -146,7 +176,7 @@ RoomPlaces room_places(const Stage& stage, Rect rect, const report::RoomLayout& 
     const auto centred = [&](Rect at, const report::RoomView& view, bool sideways_only) {
         RoomScale scale{{0.0F, 0.0F}, per_metre};
         const double u = 0.5 * (view.low.u + view.high.u), v = 0.5 * (view.low.v + view.high.v);
-        scale.origin = {at.centre().x - static_cast<float>(u) * per_metre + shift.x, at.centre().y + static_cast<float>(v) * per_metre + (sideways_only ? 0.0F : shift.y)};
+        scale.origin = {at.centre().x + 0.5F * names - static_cast<float>(u) * per_metre + shift.x, at.centre().y + static_cast<float>(v) * per_metre + (sideways_only ? 0.0F : shift.y)};
         return scale;
     };
     places.plan = centred(places.plan_at, layout.plan, false);
@@ -185,6 +215,16 @@ void draw_room_view(const Stage& stage, const RoomPlaces& places, const RoomPict
     draw_view(stage, places.section_at, picture.layout->section, places.section, picture, false);
     draw_scale_bar(stage, places.plan_at, picture.layout->scale_bar_m, places.plan.per_metre);
     draw_stage_arrow(stage, places.plan_at);
+}
+
+void draw_plan_view(const Stage& stage, Rect rect, const RoomPicture& picture) {
+    const report::RoomView& view = picture.layout->plan;
+    const float wide = static_cast<float>(view.high.u - view.low.u + 2.0 * margin_m), tall = static_cast<float>(view.high.v - view.low.v + 2.0 * margin_m);
+    const float names = stage.px(70.0F);
+    RoomScale scale{{0.0F, 0.0F}, std::max(0.5F, std::min((rect.width() - names) / wide, rect.height() / tall))};
+    scale.origin = {rect.centre().x + 0.5F * names - static_cast<float>(0.5 * (view.low.u + view.high.u)) * scale.per_metre,
+                    rect.centre().y + static_cast<float>(0.5 * (view.low.v + view.high.v)) * scale.per_metre};
+    draw_view(stage, rect, view, scale, picture, true);
 }
 
 }  // namespace proofwalk::app

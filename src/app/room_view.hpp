@@ -16,7 +16,6 @@ struct RoomPicture {
     std::vector<std::string> mics;           // positions where mics stand now
     std::vector<std::string> way;            // positions in walking order
     const std::vector<verify::CheckResult>* checks = nullptr;  // the worst verdict of a box stands beside its name
-    std::optional<verify::CheckResult> about;
 };
 
 // Pixels of a view: metres to paper and back.
@@ -44,5 +43,7 @@ struct RoomHit {
 [[nodiscard]] RoomHit hit(const Stage& stage, const RoomPlaces& places, const report::RoomLayout& layout, Point at);
 
 void draw_room_view(const Stage& stage, const RoomPlaces& places, const RoomPicture& picture);
+// The plan view alone, fitted into a rectangle: where to walk now.
+void draw_plan_view(const Stage& stage, Rect rect, const RoomPicture& picture);
 
 }  // namespace proofwalk::app

@@ -152,7 +152,7 @@ void draw_cards(const Stage& stage, Rect rect) {
     const std::size_t rows = (cards.size() + columns - 1) / columns;
     const float gap = stage.px(8.0F);
     const float width = (rect.width() - gap * static_cast<float>(columns - 1)) / static_cast<float>(columns);
-    const float height = std::clamp((rect.height() - gap * static_cast<float>(rows - 1)) / static_cast<float>(rows), stage.px(110.0F), stage.px(230.0F));
+    const float height = std::clamp((rect.height() - gap * static_cast<float>(rows - 1)) / static_cast<float>(rows), stage.px(110.0F), stage.px(270.0F));
     stage.ink().clip(rect);
     for (std::size_t i = 0; i < cards.size(); ++i) {
         const Point at{rect.min.x + static_cast<float>(i % columns) * (width + gap), rect.min.y + static_cast<float>(i / columns) * (height + gap)};

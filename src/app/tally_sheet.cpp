@@ -54,7 +54,7 @@ std::vector<std::size_t> columns_of(const Records& show) {
 void draw_cell(const Stage& stage, Rect cell, const verify::CheckResult& check, bool chosen) {
     Ink& ink = stage.ink();
     ink.mark({cell.min.x + stage.px(11.0F), cell.centre().y}, stage.px(5.0F), check.verdict);
-    const std::string figure = check.kind == plan::CheckKind::sounding && check.verdict == verify::Verdict::pass ? "" : report::value_of(check);
+    const std::string figure = check.kind == plan::CheckKind::sounding || !check.value ? "" : report::value_of(check);
     Rect words{{cell.min.x + stage.px(21.0F), cell.min.y}, cell.max};
     if (check.verdict == verify::Verdict::open || check.verdict == verify::Verdict::skipped)
         ink.text_in(words, Size::small, stage.paper().faint, verify::word(check.verdict));
@@ -100,7 +100,7 @@ void draw_grid(const Stage& stage, Rect rect, const std::vector<Row>& rows, cons
             const Rect cell{{x, row.min.y}, {x + cell_width, row.max.y}};
             const walk::CheckName name{check->kind, check->subject};
             draw_cell(stage, cell, *check, state.check == name);
-            if (stage.ui.hovered(cell) && rest.contains({stage.px(0) + cell.centre().x, cell.centre().y}) && stage.ui.pressed_now()) clicked = name;
+            if (stage.ui.hovered(cell) && rest.contains(cell.centre()) && stage.ui.pressed_now()) clicked = name;
         }
     });
     // Up and down change the subject, left and right the check.

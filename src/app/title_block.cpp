@@ -9,7 +9,9 @@ namespace {
 
 void cell(const Stage& stage, Rect rect, std::string_view caption, std::string_view value, Size size = Size::body) {
     Ink& ink = stage.ink();
-    ink.frame(rect, stage.paper().hairline);
+    const float edge = ink.px(0.5F);
+    ink.line({rect.min.x, rect.min.y}, {rect.max.x, rect.min.y}, stage.paper().hairline);
+    ink.line({rect.min.x + edge, rect.min.y}, {rect.min.x + edge, rect.max.y}, stage.paper().hairline);
     Rect room = rect.inset(stage.px(6.0F), stage.px(1.0F));
     ink.text_in(cut_top(room, ink.line_height(Size::small)), Size::small, stage.paper().faint, caption);
     ink.text_in(room, size, stage.paper().ink, value);
@@ -72,10 +74,10 @@ void draw_title_block(const Stage& stage, Rect rect, bool one_line) {
     cell(stage, top, "show", name);
     cell(stage, plan_cell, "plan", fmt::format("rev {}, {}", page.plan_revision, report::short_hash(page.plan_sha256)));
     const Rect signed_cell = cut_right(middle, 0.34F * rect.width());
-    cell(stage, cut_left(middle, 0.5F * middle.width()), "walked by", walkers(stage, page));
-    cell(stage, middle, "air", page.air);
+    cell(stage, cut_left(middle, 0.4F * middle.width()), "walked by", walkers(stage, page));
+    cell(stage, middle, "air", page.air, Size::small);
     cell(stage, signed_cell, "sign-off", sign_state(page));
-    ink.frame(rest, stage.paper().hairline);
+    ink.line(rest.min, {rest.max.x, rest.min.y}, stage.paper().hairline);
     counts(stage, rest, page.tally.counts(), true);
     ink.frame(rect, stage.paper().ink, 1.5F);
 }

@@ -50,6 +50,7 @@ void Ui::end() {
 
 bool Ui::asked(Act act) {
     if (!live_ || !stroke_ || !keys_->asks(*stroke_, act)) return false;
+    if (stroke_->repeat && act == Act::go) return false;  // a key held down starts one take, and does not stop it again
     // While somebody types, plain keys are text; F-keys and those with Ctrl still act.
     if (typing_ && (stroke_->modifiers & modifier_control) == 0 && stroke_->key < GLFW_KEY_F1) return false;
     stroke_.reset();
@@ -59,12 +60,11 @@ bool Ui::asked(Act act) {
 bool Ui::escape() {
     if (!live_ || !stroke_ || stroke_->key != GLFW_KEY_ESCAPE) return false;
     stroke_.reset();
-    if (typing_) {
-        ImGui::ClearActiveID();
-        typing_ = false;
-        return false;
-    }
-    return true;
+    focused_.clear();  // the main key of the sheet is free again
+    if (!typing_) return true;
+    ImGui::ClearActiveID();
+    typing_ = typing_next_ = false;
+    return false;
 }
 
 void Ui::focus(std::string_view id) {

@@ -62,6 +62,7 @@ struct Window::Impl {
     void due() { frames_due = frames_after_event; }
     void set_callbacks();
     void draw();
+    void paint(int width, int height);
     [[nodiscard]] float screen_scale() const;
 };
 
@@ -122,15 +123,20 @@ void Window::Impl::draw() {
     ImGui::Render();
     timing.build_ms = ms_since(start);
     if (fonts->wants_build()) due();
+    paint(width, height);
+    glfwSwapBuffers(window);
+    glFinish();
+    timing.frame_ms = ms_since(start);
+    if (timing.frames++ == 0) timing.first_frame_ms = ms_since(opened);
+}
+
+// The newest draw data onto the back buffer.
+void Window::Impl::paint(int width, int height) {
     const ImVec4 ground = ImGui::ColorConvertU32ToFloat4(app->paper().ground);
     glViewport(0, 0, width, height);
     glClearColor(ground.x, ground.y, ground.z, 1.0F);
     glClear(GL_COLOR_BUFFER_BIT);
     ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
-    glfwSwapBuffers(window);
-    glFinish();
-    timing.frame_ms = ms_since(start);
-    if (timing.frames++ == 0) timing.first_frame_ms = ms_since(opened);
 }
 
 Window::Window(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
@@ -211,8 +217,10 @@ Result<void> Window::save_picture(const std::filesystem::path& file) {
     int width = 0, height = 0;
     glfwGetFramebufferSize(impl_->window, &width, &height);
     std::vector<unsigned char> pixels(static_cast<std::size_t>(width) * static_cast<std::size_t>(height) * 3);
+    if (impl_->timing.frames == 0) impl_->draw();
+    impl_->paint(width, height);  // what was swapped to the front can't be read everywhere
     glPixelStorei(GL_PACK_ALIGNMENT, 1);
-    glReadBuffer(GL_FRONT);
+    glReadBuffer(GL_BACK);
     glReadPixels(0, 0, width, height, GL_RGB, GL_UNSIGNED_BYTE, pixels.data());
     stbi_flip_vertically_on_write(1);
     if (stbi_write_png(file.c_str(), width, height, 3, pixels.data(), width * 3) == 0)

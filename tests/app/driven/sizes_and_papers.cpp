@@ -1,0 +1,126 @@
+// The finished demo hall and awkward shows in the real window, at every size and on every paper; what frames cost.
+#include <fmt/format.h>
+
+#include "driven/hands.hpp"
+#include "driven/open_window.hpp"
+#include "shows.hpp"
+
+namespace proofwalk::app {
+namespace {
+
+namespace fs = std::filesystem;
+
+// A walk of the invented demo hall with faults in it.
+fs::path rehearsed_demo(const Place& place) {
+    const fs::path plan = place.copy(PROOFWALK_SOURCE_DIR "/fixtures/demo/plan.toml", "demo.toml");
+    auto show = walk::open_show(plan, place / "demo-rehearsal.db");
+    EXPECT_TRUE(show.has_value());
+    walk::RehearsalOptions options;
+    options.sweep_s = 1.0;
+    for (const auto& box : {show->plan.plan.boxes.at(0).id + ":aim-v:-5", show->plan.plan.boxes.at(1).id + ":polarity"})
+        options.room.faults.push_back(*rehearsal::fault_from_text(box, show->plan.plan));
+    const auto hung = walk::rehearse(*show, options, [](const auto&, std::size_t, std::size_t) {});
+    EXPECT_TRUE(hung.has_value());
+    return place / "demo-rehearsal.db";
+}
+
+TEST(SizesAndPapers, TheDemoHallEverywhere) {
+    const Place place;
+    const fs::path log = rehearsed_demo(place);
+    struct Look {
+        int width, height;
+        PaperKind paper;
+    };
+    for (const Look look : {Look{1280, 800, PaperKind::hall}, Look{1280, 800, PaperKind::day}, Look{1280, 800, PaperKind::print}, Look{800, 500, PaperKind::hall},
+                            Look{800, 500, PaperKind::day}, Look{3840, 2160, PaperKind::hall}}) {
+        auto window = open_window(place, log, look.width, look.height);
+        ASSERT_NE(window, nullptr);
+        Hands hands{*window};
+        ASSERT_TRUE(hands.rest());
+        ASSERT_NE(window->app().desk().records(), nullptr);
+        window->app().state().settings.paper = look.paper;
+        for (int sheet = 1; sheet <= 9; ++sheet) {
+            hands.key(GLFW_KEY_0 + sheet);
+            if (sheet == 5) hands.press("tally:1");
+            hands.picture(fmt::format("demo-{}x{}-{}-sheet-{}", look.width, look.height, word(look.paper), sheet));
+        }
+        hands.key(GLFW_KEY_5);
+        hands.key(GLFW_KEY_E);
+        hands.picture(fmt::format("demo-{}x{}-{}-explained", look.width, look.height, word(look.paper)));
+    }
+}
+
+TEST(SizesAndPapers, AwkwardShows) {
+    const Place place;
+    auto window = open_window(place, std::nullopt);
+    ASSERT_NE(window, nullptr);
+    Hands hands{*window};
+    const auto show = [&](const Records& made, const std::string& name) {
+        window->app().desk().show(std::make_shared<const Records>(made));
+        window->input().left_window();  // any input: the picture is made again
+        for (int sheet : {1, 2, 5, 6}) {
+            hands.key(GLFW_KEY_0 + sheet);
+            if (sheet == 5 && hands.sees("tally:0")) hands.press("tally:0");
+            hands.picture(fmt::format("{}-sheet-{}", name, sheet));
+        }
+    };
+    show(made_up(200, "B", "Two hundred boxes (invented)"), "many");
+    show(made_up(0, "", "An empty plan (invented)"), "none");
+    const std::string longest(120, 'W');
+    show(made_up(6, "the-left-upper-balcony-delay-loudspeaker-", longest + " " + longest), "long");
+    show(made_up(5, "\u4e3b\u0417\u03a9", "\u97f3\u97ff\u30c6\u30b9\u30c8 \u0411\u043e\u043b\u044c\u0448\u043e\u0439 \u03a9\u03b4\u03b5\u03af\u03bf"), "scripts");
+}
+
+// The log is taken away while the window is open: it says so, takes nothing, and goes on when the log is back.
+TEST(SizesAndPapers, ALogThatVanishesAndComesBack) {
+    const Place place;
+    const fs::path plan = place.copy(PROOFWALK_SOURCE_DIR "/fixtures/small/plan.toml", "small.toml");
+    auto window = open_window(place, plan);
+    ASSERT_NE(window, nullptr);
+    Hands hands{*window};
+    ASSERT_TRUE(hands.rest());
+    hands.press("rehearse");
+    ASSERT_TRUE(hands.rest());
+    window->app().state().settings.who = "R. Walker";
+    window->app().state().armed = true;
+    const fs::path log = place / "small-rehearsal.db", away = place / "elsewhere.db";
+    fs::rename(log, away);
+    hands.key(GLFW_KEY_SPACE);
+    ASSERT_FALSE(window->app().desk().notices().empty());
+    EXPECT_TRUE(window->app().desk().notices().front().fault);
+    EXPECT_NE(window->app().desk().notices().front().text.find("not there any more"), std::string::npos);
+    EXPECT_EQ(records(*window).path.done, 0U);
+    hands.picture("log-gone");
+    fs::rename(away, log);
+    hands.key(GLFW_KEY_SPACE);
+    EXPECT_EQ(records(*window).path.done, 1U);
+}
+
+// Figures for people to read; nothing is asserted about speed.
+TEST(SizesAndPapers, WhatFramesCost) {
+    const Place place;
+    auto window = open_window(place, std::nullopt);
+    ASSERT_NE(window, nullptr);
+    Hands hands{*window};
+    window->turn(0.01);
+    const double first_ms = window->timing().first_frame_ms;
+    window->app().desk().show(std::make_shared<const Records>(made_up(200, "B", "Two hundred boxes (invented)")));
+    double build_ms = 0.0, frame_ms = 0.0;
+    constexpr int frames = 60;
+    for (const auto& [sheet, name] : {std::pair{Sheet::tally, "tally of 200 boxes"}, std::pair{Sheet::room, "room of 200 boxes"}, std::pair{Sheet::next, "next"}}) {
+        window->app().state().sheet = sheet;
+        build_ms = frame_ms = 0.0;
+        for (int i = 0; i < frames + 5; ++i) {
+            window->input().pointer({400.0F + static_cast<float>(i), 300.0F});
+            window->turn(0.0);
+            if (i < 5) continue;
+            build_ms += window->timing().build_ms / frames;
+            frame_ms += window->timing().frame_ms / frames;
+        }
+        std::printf("%s at 1280x800: interface %.2f ms, frame %.1f ms (first frame %.0f ms)\n", name, build_ms, frame_ms, first_ms);
+    }
+    EXPECT_GT(frame_ms, 0.0);
+}
+
+}  // namespace
+}  // namespace proofwalk::app
