@@ -1,0 +1,319 @@
+#include "walk/route/agenda.hpp"
+
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
+#include <algorithm>
+#include <cmath>
+#include <random>
+#include <set>
+
+#include "walk/route/board.hpp"
+
+namespace proofwalk::walk::route {
+namespace {
+
+constexpr double no_limit_s = 1e12;
+constexpr double base_trials = 600.0;  // of the improvement against the clock, at effort 1
+
+std::vector<std::size_t> needed_places(const Board& board) {
+    std::vector<std::size_t> places;
+    for (std::size_t place = 0; place < board.places().size(); ++place)
+        if (board.errand().circuits[place].any() && std::ranges::find(board.standing(), place) == board.standing().end())
+            places.push_back(place);
+    return places;
+}
+
+// The shortest rounds through some of the places, after the ones where mics stand already.
+Groups rounds_through(const Board& board, const std::vector<std::size_t>& places, double effort, bool& proven) {
+    Errand part = board.errand();
+    part.places.clear();
+    part.circuits.clear();
+    for (const std::size_t place : places) {
+        part.places.push_back(board.errand().places[place]);
+        part.circuits.push_back(board.errand().circuits[place]);
+    }
+    const Itinerary itinerary = plan_rounds(part, effort);
+    proven = itinerary.proven;
+    Groups groups;
+    if (!board.standing().empty()) groups.push_back(board.standing());
+    for (const Stop& stop : itinerary.stops) {
+        groups.emplace_back();
+        for (const std::size_t place : stop.places) groups.back().push_back(places[place]);
+    }
+    // Nothing but "does it sound?" is open: any one place will do, best where a mic stands or nearest to the start.
+    const bool asked = std::ranges::any_of(board.open(), [](const OpenCheck& check) { return check.why_not.empty(); });
+    if (groups.empty() && asked && !board.places().empty()) {
+        std::size_t nearest = 0;
+        for (std::size_t place = 1; place < board.places().size(); ++place)
+            if (board.ground().distances()(board.ground().crew_node(), place) < board.ground().distances()(board.ground().crew_node(), nearest)) nearest = place;
+        groups.push_back({nearest});
+    }
+    return groups;
+}
+
+// Exchanges turns, places between groups and places against ones left out, while more risk is removed in the time.
+class Improver {
+public:
+    Improver(const Board& board, double most_s) : board_(board), most_s_(most_s), random_(1) {}
+
+    void run(Groups& groups, std::size_t trials) {
+        const std::size_t fixed = board_.standing().empty() ? 0 : 1;  // the leg where mics stand stays first
+        double now = board_.worth(groups, most_s_);
+        for (std::size_t trial = 0; trial < trials && groups.size() > fixed; ++trial) {
+            Groups changed = groups;
+            change(changed, fixed);
+            if (const double then = board_.worth(changed, most_s_); then > now) {
+                now = then;
+                groups = std::move(changed);
+            }
+        }
+    }
+
+private:
+    std::size_t below(std::size_t count) { return static_cast<std::size_t>(random_() % count); }
+
+    void change(Groups& groups, std::size_t fixed) {
+        const std::size_t first = fixed + below(groups.size() - fixed), second = fixed + below(groups.size() - fixed);
+        switch (below(4)) {
+            case 0: std::swap(groups[first], groups[second]); break;
+            case 1: {
+                // A whole leg to another turn.
+                auto leg = std::move(groups[first]);
+                groups.erase(groups.begin() + static_cast<std::ptrdiff_t>(first));
+                groups.insert(groups.begin() + static_cast<std::ptrdiff_t>(std::min(std::max(second, fixed), groups.size())), std::move(leg));
+                break;
+            }
+            case 2: std::swap(groups[first][below(groups[first].size())], groups[second][below(groups[second].size())]); break;
+            default: {
+                const std::vector<std::size_t> out = left_out(groups);
+                if (!out.empty()) groups[first][below(groups[first].size())] = out[below(out.size())];
+            }
+        }
+    }
+
+    [[nodiscard]] std::vector<std::size_t> left_out(const Groups& groups) const {
+        std::vector<std::size_t> out = needed_places(board_);
+        for (const auto& group : groups)
+            for (const std::size_t place : group) std::erase(out, place);
+        return out;
+    }
+
+    const Board& board_;
+    double most_s_;
+    std::mt19937_64 random_;
+};
+
+// Legs with the greatest risk a second first.
+void by_risk(const Board& board, Groups& groups) {
+    const std::size_t fixed = board.standing().empty() ? 0 : 1;
+    const auto rate = [&](const std::vector<std::size_t>& group) {
+        double risk = 0.0;
+        CircuitSet circuits;
+        for (const std::size_t place : group) {
+            risk += board.risk_at(place);
+            circuits |= board.errand().circuits[place];
+        }
+        return risk / (board.ground().placing_s(group.size()) + board.ground().taking_s(circuits));
+    };
+    std::ranges::sort(groups.begin() + static_cast<std::ptrdiff_t>(std::min(fixed, groups.size())), groups.end(), std::greater{}, rate);
+}
+
+Groups against_the_clock(const Board& board, double most_s, double effort, const Groups& whole) {
+    Groups best = whole;
+    double most_worth = board.worth(best, most_s);
+    const auto consider = [&](Groups groups) {
+        if (const double worth = board.worth(groups, most_s); worth > most_worth) {
+            most_worth = worth;
+            best = std::move(groups);
+        }
+    };
+    Groups sorted = whole;
+    by_risk(board, sorted);
+    consider(std::move(sorted));
+    // Only the places with the greatest risk, as many as fill one round, two rounds, ...
+    std::vector<std::size_t> places = needed_places(board);
+    std::ranges::stable_sort(places, std::greater{}, [&](std::size_t place) { return board.risk_at(place); });
+    const std::size_t mics = board.ground().mics();
+    for (std::size_t count = mics; count < places.size(); count += mics) {
+        bool proven = false;
+        const std::vector<std::size_t> some(places.begin(), places.begin() + static_cast<std::ptrdiff_t>(count));
+        Groups groups = rounds_through(board, some, std::min(0.15, 0.15 * effort), proven);
+        consider(groups);
+        by_risk(board, groups);
+        consider(std::move(groups));
+    }
+    Improver(board, most_s).run(best, static_cast<std::size_t>(base_trials * effort));
+    return best;
+}
+
+// Unmuting by hand is saved where one leg ends with the circuit that the next begins with.
+void chain_circuits(std::vector<Played>& legs, const Crew& crew, double& seconds) {
+    for (std::size_t leg = 1; leg < legs.size(); ++leg) {
+        auto& before = legs[leg - 1].circuits;
+        auto& after = legs[leg].circuits;
+        // The first circuit of a leg may already be held by the chain before it; the last is free to choose.
+        const auto first_free = before.size() > 1 ? before.begin() + (leg > 1 ? 1 : 0) : before.begin();
+        const auto shared = std::find_if(first_free, before.end(), [&](std::size_t circuit) { return std::ranges::find(after, circuit) != after.end(); });
+        if (shared == before.end()) continue;
+        const std::size_t circuit = *shared;
+        std::rotate(shared, shared + 1, before.end());
+        const auto there = std::ranges::find(after, circuit);
+        std::rotate(after.begin(), there, there + 1);
+        legs[leg].take_s -= crew.mute_change_s;
+        seconds -= crew.mute_change_s;
+    }
+}
+
+Leg named(const Board& board, const Played& played) {
+    Leg leg;
+    for (const std::size_t place : played.places) leg.positions.push_back(board.places()[place]);
+    for (const std::size_t circuit : played.circuits) leg.circuits.push_back(board.circuits()[circuit]);
+    for (const Carry& carry : played.changeover.carries) leg.carries.emplace_back(board.name_of(carry.from), board.name_of(carry.to));
+    leg.walk_s = played.changeover.seconds;
+    leg.place_s = played.place_s;
+    leg.take_s = played.take_s;
+    for (const std::size_t index : played.settles) leg.settles.push_back(board.open()[index].id);
+    return leg;
+}
+
+Agenda told(const Board& board, Score score, const Crew& crew) {
+    chain_circuits(score.legs, crew, score.seconds);
+    Agenda agenda;
+    agenda.seconds = score.seconds;
+    for (const Played& leg : score.legs) agenda.legs.push_back(named(board, leg));
+    for (std::size_t index = 0; index < board.open().size(); ++index) {
+        const OpenCheck& check = board.open()[index];
+        agenda.risk_before += check.stake.risk;
+        if (score.settled[index]) continue;
+        agenda.risk_left += check.stake.risk;
+        agenda.unproven.push_back({check.id, check.stake, check.why_not.empty() ? "no time" : check.why_not});
+    }
+    std::ranges::stable_sort(agenda.unproven, std::greater{}, [](const Unproven& unproven) { return unproven.stake.risk; });
+    return agenda;
+}
+
+}  // namespace
+
+std::size_t Agenda::takes() const {
+    std::size_t count = 0;
+    for (const Leg& leg : legs) count += leg.circuits.size();
+    return count;
+}
+
+Agenda agenda(const plan::Plan& plan, const Situation& situation, double effort) {
+    const Board board(plan, situation);
+    bool proven = false;
+    Groups groups = rounds_through(board, needed_places(board), effort, proven);
+    const double most_s = situation.minutes ? *situation.minutes * 60.0 : no_limit_s;
+    Score score = board.play(groups, most_s, true);
+    const bool all = std::ranges::all_of(board.open(), [&](const OpenCheck& check) {
+        return !check.why_not.empty() || score.settled[static_cast<std::size_t>(&check - board.open().data())];
+    });
+    if (!all) {
+        groups = against_the_clock(board, most_s, effort, groups);
+        score = board.play(groups, most_s, true);
+    }
+    Agenda result = told(board, std::move(score), situation.crew);
+    result.shortest = proven && all;
+    return result;
+}
+
+Agenda box_by_box(const plan::Plan& plan, const Situation& situation) {
+    const Board board(plan, situation);
+    const double most_s = situation.minutes ? *situation.minutes * 60.0 : no_limit_s;
+    const double per_take_s = situation.crew.take_s + situation.crew.mute_change_s;
+    std::set<Pair> taken(situation.taken.begin(), situation.taken.end());
+    std::vector<std::size_t> stands = board.ground().first_stands();
+    std::size_t crew_at = board.ground().crew_node();
+    Score score;
+    score.settled.assign(board.open().size(), false);
+    const auto place_number = [&](const std::string& id) {
+        return static_cast<std::size_t>(std::ranges::find(board.places(), id) - board.places().begin());
+    };
+    const auto settle = [&](Played& leg) {
+        for (std::size_t index = 0; index < board.open().size(); ++index) {
+            const OpenCheck& check = board.open()[index];
+            const bool complete = check.why_not.empty() && std::ranges::all_of(check.needs, [&](const OpenCheck::Need& need) {
+                return std::ranges::any_of(taken, [&](const Pair& pair) {
+                    return pair.circuit == board.circuits()[need.circuit] && (need.place == anywhere || pair.position == board.places()[need.place]);
+                });
+            });
+            if (!complete || score.settled[index]) continue;
+            score.settled[index] = true;
+            score.risk_removed += check.stake.risk;
+            leg.settles.push_back(index);
+        }
+    };
+    for (const plan::Box& box : plan.boxes) {
+        std::vector<std::size_t> wanted;
+        for (const plan::Position& position : plan.positions) {
+            const bool serves = std::ranges::any_of(position.serves, [&](const plan::Serve& serve) { return std::ranges::find(serve.boxes, box.id) != serve.boxes.end(); });
+            if (serves && place_number(position.id) < board.places().size() && !taken.contains({box.circuit, position.id}))
+                wanted.push_back(place_number(position.id));
+        }
+        for (std::size_t begin = 0; begin < wanted.size(); begin += stands.size()) {
+            Played leg;
+            leg.places.assign(wanted.begin() + static_cast<std::ptrdiff_t>(begin),
+                              wanted.begin() + static_cast<std::ptrdiff_t>(std::min(wanted.size(), begin + stands.size())));
+            // Stands that are in the right place already stay there.
+            std::vector<std::size_t> free_stands, to_fill;
+            for (const std::size_t stand : stands)
+                if (std::ranges::find(leg.places, stand) == leg.places.end()) free_stands.push_back(stand);
+            for (const std::size_t place : leg.places)
+                if (std::ranges::find(stands, place) == stands.end()) to_fill.push_back(place);
+            if (!to_fill.empty()) leg.changeover = quick_changeover(board.ground().distances(), free_stands, to_fill, crew_at);
+            leg.place_s = board.ground().placing_s(to_fill.size());
+            leg.take_s = per_take_s;
+            leg.circuits.push_back(static_cast<std::size_t>(std::ranges::find(board.circuits(), box.circuit) - board.circuits().begin()));
+            if (score.seconds + leg.changeover.seconds + leg.place_s + per_take_s > most_s) return told(board, std::move(score), situation.crew);
+            score.seconds += leg.changeover.seconds + leg.place_s + per_take_s;
+            for (const Carry& carry : leg.changeover.carries) *std::ranges::find(stands, carry.from) = carry.to;
+            if (!leg.changeover.carries.empty()) crew_at = leg.changeover.carries.back().to;
+            for (const std::size_t place : leg.places) taken.insert({box.circuit, board.places()[place]});
+            settle(leg);
+            score.legs.push_back(std::move(leg));
+        }
+    }
+    return told(board, std::move(score), situation.crew);
+}
+
+std::vector<std::string> differences(const Agenda& before, const Agenda& after) {
+    std::vector<std::string> lines;
+    const double seconds = after.seconds - before.seconds;
+    if (std::abs(seconds) >= 1.0)
+        lines.push_back(fmt::format("{:.0f} s {} than before: {} takes in {} legs, before {} in {}", std::abs(seconds),
+                                    seconds > 0.0 ? "longer" : "shorter", after.takes(), after.legs.size(), before.takes(), before.legs.size()));
+    const auto positions = [](const Agenda& agenda) {
+        std::set<std::string> all;
+        for (const Leg& leg : agenda.legs) all.insert(leg.positions.begin(), leg.positions.end());
+        return all;
+    };
+    const auto only_in = [](const std::set<std::string>& these, const std::set<std::string>& those) {
+        std::vector<std::string> only;
+        std::ranges::set_difference(these, those, std::back_inserter(only));
+        return only;
+    };
+    if (const auto dropped = only_in(positions(before), positions(after)); !dropped.empty()) lines.push_back(fmt::format("no mic any more at {}", fmt::join(dropped, ", ")));
+    if (const auto added = only_in(positions(after), positions(before)); !added.empty()) lines.push_back(fmt::format("a mic now also at {}", fmt::join(added, ", ")));
+    for (const Unproven& unproven : after.unproven)
+        if (std::ranges::none_of(before.unproven, [&](const Unproven& known) { return known.check == unproven.check; }))
+            lines.push_back(fmt::format("{} of {} stays unproven now: {}", plan::word(unproven.check.kind), unproven.check.subject, unproven.why));
+    for (const Unproven& unproven : before.unproven)
+        if (std::ranges::none_of(after.unproven, [&](const Unproven& known) { return known.check == unproven.check; }))
+            lines.push_back(fmt::format("{} of {} is proven on the way now", plan::word(unproven.check.kind), unproven.check.subject));
+    return lines;
+}
+
+std::string risk_in_words(const Agenda& agenda) {
+    if (agenda.unproven.empty()) return "nothing stays unproven";
+    double one_fault = 1.0;
+    for (const Unproven& unproven : agenda.unproven) one_fault *= 1.0 - unproven.stake.likelihood;
+    const Unproven& worst = agenda.unproven.front();
+    return fmt::format("{} {} unproven: one chance in {:.0f} that at least one of them hides a fault; the worst is {} of {}, which {:.0f} % of the audience would hear",
+                       agenda.unproven.size(), agenda.unproven.size() == 1 ? "check stays" : "checks stay",
+                       std::max(1.0, std::round(1.0 / std::max(1e-6, 1.0 - one_fault))), plan::word(worst.check.kind), worst.check.subject,
+                       100.0 * worst.stake.people);
+}
+
+}  // namespace proofwalk::walk::route
