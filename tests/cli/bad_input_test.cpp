@@ -48,7 +48,7 @@ protected:
         return run({"plan", "show", small_plan, "--json"}).json()["boxes"][0]["circuit"];
     }
     [[nodiscard]] std::string position() const {
-        return run({"plan", "show", small_plan, "--json"}).json()["positions"][0]["id"];
+        return run({"plan", "show", small_plan, "--json"}).json()["positions"][0]["position"];
     }
 };
 

@@ -20,14 +20,16 @@ protected:
         EXPECT_NE(done.out.find("logged r01 "), std::string::npos) << done.out;
     }
     [[nodiscard]] json check(const std::string& kind, const std::string& subject) const {
-        for (const auto& item : run({"tally", log, "--json"}).json()["checks"])
+        const json tally = run({"tally", log, "--json"}).json();
+        for (const auto& item : tally["checks"])
             if (item["check"] == kind && item["subject"] == subject) return item;
         ADD_FAILURE() << kind << " of " << subject << " is not in the tally";
         return {};
     }
     [[nodiscard]] std::vector<std::string> exceptions() const {
         std::vector<std::string> list;
-        for (const auto& item : run({"tally", log, "--json"}).json()["checks"])
+        const json tally = run({"tally", log, "--json"}).json();
+        for (const auto& item : tally["checks"])
             if (item["verdict"] != "pass") {
                 list.push_back("--except");
                 list.push_back(item["check"].get<std::string>() + ":" + item["subject"].get<std::string>());
@@ -35,7 +37,7 @@ protected:
         return list;
     }
     [[nodiscard]] std::string first_box() const {
-        return run({"plan", "show", small_plan, "--json"}).json()["boxes"][0]["id"];
+        return run({"plan", "show", small_plan, "--json"}).json()["boxes"][0]["box"];
     }
 };
 
