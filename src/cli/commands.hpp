@@ -39,6 +39,7 @@ void add_audit_command(CLI::App& app, Console& console, Action& action);
 void add_merge_command(CLI::App& app, Console& console, Action& action);
 void add_recover_command(CLI::App& app, Console& console, Action& action);
 void add_review_command(CLI::App& app, Console& console, Action& action);
+void add_next_command(CLI::App& app, Console& console, Action& action);
 void add_app_command(CLI::App& app, Action& action, const OpenWindow& open_window);
 
 // The whole program: parses, runs, gives the exit status.

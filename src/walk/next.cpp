@@ -1,0 +1,162 @@
+#include "walk/next.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "units/nearest.hpp"
+#include "verify/predict.hpp"
+#include "walk/judged.hpp"
+
+namespace proofwalk::walk {
+namespace {
+
+constexpr double doors_decay_s = 0.5;   // enough for level, arrival and polarity of the direct sound
+constexpr double longest_step_s = 600.0;  // a longer step is a break
+
+bool contains(const auto& items, const auto& item) { return std::ranges::find(items, item) != items.end(); }
+
+// A take that can't be used has to be taken again.
+bool usable(const signal::Reading& reading) {
+    for (const Flag flag : {Flag::clipped, Flag::clipped_before, Flag::dropped, Flag::dead_channel})
+        if (reading.flags.has(flag)) return false;
+    return true;
+}
+
+Result<void> check_names(const plan::Plan& plan, const NextOptions& options) {
+    const auto refused = [](std::string_view option, const std::string& id, std::string_view what, const std::vector<std::string>& known) {
+        const std::vector<std::string_view> words(known.begin(), known.end());
+        return std::unexpected(Fault{FaultKind::input, "", fmt::format("{} {}", option, id), fmt::format("the plan has no {} \"{}\"", what, id),
+                                     nearest_remedy(id, words, what)});
+    };
+    std::vector<std::string> positions;
+    for (const plan::Position& position : plan.positions) positions.push_back(position.id);
+    for (const std::string& id : options.closed)
+        if (!contains(positions, id)) return refused("--closed", id, "position", positions);
+    const std::vector<std::string> circuits = plan.circuits();
+    for (const std::string& id : options.not_ready)
+        if (!contains(circuits, id)) return refused("--not-ready", id, "circuit", circuits);
+    return {};
+}
+
+std::vector<std::string> places_of(const log::TakeRecord& take) {
+    std::vector<std::string> places;
+    for (const auto& heard : take.evidence)
+        if (!heard.position.empty() && !contains(places, heard.position)) places.push_back(heard.position);
+    for (const auto& silence : take.silence)
+        if (!silence.position.empty() && !contains(places, silence.position)) places.push_back(silence.position);
+    return places;
+}
+
+std::vector<std::string> last_places(const std::vector<log::TakeRecord>& takes) {
+    for (auto take = takes.rbegin(); take != takes.rend(); ++take)
+        if (const auto places = places_of(*take); !places.empty()) return places;
+    return {};
+}
+
+double walked_s(const plan::Plan& plan, const route::Crew& crew, const std::vector<std::string>& from, const std::vector<std::string>& to) {
+    std::vector<Vec3> nodes;
+    std::vector<std::size_t> stands, wanted;
+    const auto add = [&](const std::vector<std::string>& ids, const std::vector<std::string>& not_in, std::vector<std::size_t>& numbers) {
+        for (const std::string& id : ids)
+            if (const plan::Position* position = plan.position(id); position != nullptr && !contains(not_in, id)) {
+                numbers.push_back(nodes.size());
+                nodes.push_back(position->at);
+            }
+    };
+    add(from, to, stands);
+    add(to, from, wanted);
+    while (stands.size() < wanted.size()) {
+        stands.push_back(nodes.size());
+        nodes.push_back(crew.start);
+    }
+    if (wanted.empty() || stands.size() > 32) return 0.0;
+    route::Distances distances(nodes.size());
+    for (std::size_t a = 0; a < nodes.size(); ++a)
+        for (std::size_t b = 0; b < a; ++b) distances.set(a, b, route::walk_s(crew, nodes[a], nodes[b]));
+    return route::quick_changeover(distances, stands, wanted, stands.front()).seconds;
+}
+
+}  // namespace
+
+std::vector<route::StepTime> step_times(const plan::Plan& plan, const std::vector<log::TakeRecord>& takes, const route::Crew& crew) {
+    std::vector<route::StepTime> steps;
+    for (std::size_t index = 1; index < takes.size(); ++index) {
+        const log::TakeRecord &before = takes[index - 1], &take = takes[index];
+        if (take.origin.device == "rehearsal" || take.origin.device == "recorded") continue;
+        const auto actual_s = static_cast<double>(take.origin.when.utc_s - before.origin.when.utc_s);
+        if (actual_s <= 0.0 || actual_s > longest_step_s) continue;
+        const auto from = places_of(before), to = places_of(take);
+        std::size_t placed = 0;
+        for (const std::string& id : to) placed += contains(from, id) ? 0 : 1;
+        route::StepTime step;
+        step.walk_s = walked_s(plan, crew, from, to);
+        step.place_s = crew.place_s * static_cast<double>(placed) / std::max(1, crew.people);
+        step.take_s = crew.take_s + crew.mute_change_s;
+        step.actual_s = actual_s;
+        steps.push_back(step);
+    }
+    return steps;
+}
+
+Result<Next> next(const Show& show, const NextOptions& options) {
+    const plan::Plan& plan = show.plan.plan;
+    if (auto checked = check_names(plan, options); !checked) return std::unexpected(checked.error());
+    const auto rows = readings(show);
+    if (!rows) return std::unexpected(rows.error());
+    const auto now = tally(show);
+    if (!now) return std::unexpected(now.error());
+    const auto takes = show.log.takes(false);
+    if (!takes) return std::unexpected(takes.error());
+
+    route::Situation situation{options.crew, options.odds, {}, {}, {}, options.closed, options.not_ready, last_places(*takes), options.minutes};
+    for (const auto& row : *rows)
+        if (!row.retired && usable(row.taken.reading)) situation.taken.push_back({row.taken.circuit, row.taken.position});
+    for (const auto& check : now->checks)
+        if (check.verdict == verify::Verdict::pass || check.verdict == verify::Verdict::skipped)
+            situation.settled.push_back({check.kind, check.subject});
+
+    Next result;
+    const auto steps = step_times(plan, *takes, options.crew);
+    situation.crew = route::adapted(options.crew, steps);
+    result.learnt_from = steps.size() >= 3 ? steps.size() : 0;
+    result.crew = situation.crew;
+    result.agenda = route::agenda(plan, situation);
+    for (const auto& predicted : verify::predict(plan, verify::takes_of(plan, true)))
+        if (predicted.best == verify::Verdict::unsure && !contains(situation.settled, route::CheckId{predicted.kind, predicted.subject}))
+            result.cannot_settle.push_back(fmt::format("{} of {}: {}", plan::word(predicted.kind), predicted.subject, predicted.says));
+    return result;
+}
+
+std::vector<Round> rounds_of(const route::Agenda& agenda) {
+    std::vector<Round> rounds;
+    for (const route::Leg& leg : agenda.legs) rounds.push_back({leg.positions, leg.circuits});
+    return rounds;
+}
+
+std::vector<Round> shortest_rounds(const plan::Plan& plan, int mics) {
+    route::Situation situation;
+    situation.crew.mics = std::max(1, mics);
+    return rounds_of(route::agenda(plan, situation));
+}
+
+Result<BeforeDoors> before_doors(const Show& show) {
+    const auto evidence = load_evidence(show);
+    if (!evidence) return std::unexpected(evidence.error());
+    const auto sign_offs = show.log.sign_offs();
+    if (!sign_offs) return std::unexpected(sign_offs.error());
+    BeforeDoors result;
+    result.mics_at = last_places(evidence->takes);
+    result.signal = route::doors_signal(show.plan.plan.circuits(), doors_decay_s);
+    result.signed_off = !sign_offs->empty();
+    if (!result.signed_off) return result;
+    std::vector<verify::TakenReading> then, since;
+    for (const auto& take : evidence->takes)
+        for (const auto& heard : take.evidence)
+            (take.number <= sign_offs->back().last_take ? then : since)
+                .push_back({take.label, heard.circuit, heard.mic, heard.position, heard.reading});
+    if (!since.empty()) result.since_sign_off = route::compared(then, since, show.plan.plan.rules);
+    return result;
+}
+
+}  // namespace proofwalk::walk
