@@ -170,7 +170,7 @@ CheckResult judge_arrival(const CaseFile& file, const plan::PlannedCheck& check)
     const double planned = first + driven.signal_delay_ms + driven.model->latency_ms;
     settle(result,
            file.fit->quantity([&](const HangFit::State& state) {
-               return state.arrival_ms(source, at) - state.drive_latency_ms() - planned;
+               return state.arrival_ms(source, at) - state.group_delay_ms(source) - state.drive_latency_ms() - planned;
            }),
            *result.tolerance, file);
     const double off = *result.value;

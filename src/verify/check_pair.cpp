@@ -191,8 +191,8 @@ CheckResult judge_alignment(const CaseFile& file, const Pair& pair, CheckResult 
     const double target = planned(1) - planned(0);
     settle(result,
            file.fit->quantity([&](const HangFit::State& state) {
-               return state.arrival_ms(pair.source[1], pair.crossover->at) -
-                      state.arrival_ms(pair.source[0], pair.crossover->at) - target;
+               return state.arrival_ms(pair.source[1], pair.crossover->at) - state.group_delay_ms(pair.source[1]) -
+                      state.arrival_ms(pair.source[0], pair.crossover->at) + state.group_delay_ms(pair.source[0]) - target;
            }),
            *result.tolerance, file);
     const double off = *result.value;
@@ -203,7 +203,8 @@ CheckResult judge_alignment(const CaseFile& file, const Pair& pair, CheckResult 
         std::array<Quantity, 2> own;
         for (std::size_t i = 0; i < 2; ++i)
             own[i] = file.fit->quantity([&](const HangFit::State& state) {
-                return state.arrival_ms(pair.source[i], pair.crossover->at) - state.drive_latency_ms() - planned(i);
+                return state.arrival_ms(pair.source[i], pair.crossover->at) - state.group_delay_ms(pair.source[i]) -
+                       state.drive_latency_ms() - planned(i);
             });
         const std::size_t who = larger(own[0], own[1]);
         const double late = who == 1 ? off : -off;

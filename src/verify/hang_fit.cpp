@@ -19,6 +19,7 @@ constexpr double pattern_u_per_db = 0.12;
 constexpr double arrival_u_ms = 0.02, arrival_u_ms_per_db = 0.01;
 constexpr double lowest_reading_u_db = 0.1;
 constexpr double outlier_z = 4.5, least_redundancy = 0.15;
+constexpr double untrusted_level_u_db = 6.0, untrusted_arrival_u_ms = 0.4;  // where a reading is no evidence for the fit
 constexpr double misfit_cap = 32.0;  // of one reading; a blocked mic must not decide between hypotheses
 
 struct Observation {
@@ -113,12 +114,14 @@ struct HangFit::Impl {
         return row;
     }
 
-    [[nodiscard]] double misfit(const Unknowns& at, double cap) const {
+    [[nodiscard]] double misfit(const Unknowns& at, double cap, bool with_unused = false) const {
         double sum = 0.0;
         for (const Observation& seen : observations) {
-            if (!seen.used && !seen.outlier) continue;
+            if (!seen.used && !seen.outlier && !with_unused) continue;
             const double r = seen.value - predicted(at, seen);
-            sum += 0.5 * std::min(r * r / seen.variance(), seen.outlier ? outlier_z * outlier_z : cap);
+            const double untrusted_u = seen.is_level ? untrusted_level_u_db : untrusted_arrival_u_ms;
+            const double variance = seen.variance() + (seen.used || seen.outlier ? 0.0 : untrusted_u * untrusted_u);
+            sum += 0.5 * std::min(r * r / variance, cap);
         }
         for (std::size_t i = 0; i < at.size(); ++i) sum += prior_misfit(model.priors()[i], at[i]);
         return sum;
@@ -355,12 +358,15 @@ std::vector<std::string> HangFit::outliers(std::size_t source) const {
     return names;
 }
 
-double HangFit::misfit() const { return impl_->misfit(impl_->x, misfit_cap); }
+double HangFit::misfit() const { return impl_->misfit(impl_->x, misfit_cap, true); }
 
 double HangFit::State::figure(std::size_t source, Figure figure) const {
     return (*unknowns_)[fit_->model.layout().figure(source, figure)];
 }
 double HangFit::State::drive_latency_ms() const { return fit_->model.drive_latency_ms(*unknowns_); }
+double HangFit::State::group_delay_ms(std::size_t source) const {
+    return (*unknowns_)[fit_->model.layout().shape(fit_->model.model_of(source), Shape::latency_ms)];
+}
 acoustics::Pose HangFit::State::pose(std::size_t source, std::size_t box) const {
     return fit_->model.pose(*unknowns_, source, box);
 }

@@ -70,6 +70,8 @@ public:
     State(const Impl& fit, const std::vector<double>& unknowns) : fit_(&fit), unknowns_(&unknowns) {}
     [[nodiscard]] double figure(std::size_t source, Figure figure) const;
     [[nodiscard]] double drive_latency_ms() const;  // as solved for, or the plan's
+    // Group delay of the source's boxes that the first arrival shows; no part of distance and delay.
+    [[nodiscard]] double group_delay_ms(std::size_t source) const;
     [[nodiscard]] acoustics::Pose pose(std::size_t source, std::size_t box = 0) const;
     // Direct aim-band level and first arrival that the source would give at a point; mics and mic places out of it.
     [[nodiscard]] double level_db(std::size_t source, Vec3 at) const;
