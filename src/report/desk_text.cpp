@@ -51,7 +51,10 @@ std::string place_text(const plan::Placement& placement, const std::vector<Predi
     for (const auto& one : accuracy) {
         if (one.unit.empty()) continue;  // yes-or-no checks have no figure
         const bool passes = one.after == verify::Verdict::pass;
-        checks.add({{one.check}, {printable(one.subject)}, {sure(one.before_u, one.unit)}, {sure(one.after_u, one.unit)}, {passes ? "yes" : fmt::format("{}: {}", verify::word(one.after), one.says)}});
+        // What it would say of a rig that hangs as planned names a figure first; only the reason counts here.
+        const auto reason = one.says.find("; ");
+        const std::string why = reason == std::string::npos ? one.says : one.says.substr(reason + 2);
+        checks.add({{one.check}, {printable(one.subject)}, {sure(one.before_u, one.unit)}, {sure(one.after_u, one.unit)}, {passes ? "yes" : fmt::format("{}: {}", verify::word(one.after), why)}});
     }
     return text + checks.text(style);
 }

@@ -11,6 +11,7 @@ namespace proofwalk::report {
 namespace {
 
 constexpr std::size_t most_rows = 20;  // of one printed page; more exceptions are told by check
+constexpr std::size_t most_subjects = 8;
 
 using Checks = std::vector<const verify::CheckResult*>;
 
@@ -22,6 +23,13 @@ Checks exceptions(const Show& show) {
             if (check.verdict == mark.verdict) checks.push_back(&check);
     }
     return checks;
+}
+
+std::string first_of(std::vector<std::string> subjects) {
+    if (subjects.size() <= most_subjects) return joined(subjects);
+    const std::size_t more = subjects.size() - most_subjects;
+    subjects.resize(most_subjects);
+    return joined(subjects) + fmt::format(" and {} more", more);
 }
 
 std::string each_table(const Checks& checks, const Notes& notes) {
@@ -37,30 +45,33 @@ std::string each_table(const Checks& checks, const Notes& notes) {
     return table.html();
 }
 
-std::string grouped_table(const Checks& checks) {
-    std::vector<std::pair<verify::Verdict, plan::CheckKind>> order;
-    std::map<std::pair<verify::Verdict, plan::CheckKind>, std::vector<std::string>> subjects;
-    for (const auto* check : checks) {
-        const std::pair key(check->verdict, check->kind);
-        auto& list = subjects[key];
-        if (list.empty()) order.push_back(key);
-        list.push_back(check->subject);
+// Never more rows than there are checks to ask for, whatever the size of the show.
+std::string grouped_table(const Show& show) {
+    std::map<plan::CheckKind, std::map<verify::Verdict, std::vector<std::string>>> subjects;
+    for (const auto& check : show.tally.checks) subjects[check.kind][check.verdict].push_back(check.subject);
+    std::vector<HtmlColumn> columns = {{"check"}};
+    for (const auto& mark : verdict_marks) columns.push_back({std::string(word(mark.verdict)), true});
+    columns.push_back({"failing"});
+    HtmlTable table("Verdicts by check; the engineer's report has each with what to do.", columns);
+    for (const auto& [kind, by_verdict] : subjects) {
+        std::vector<std::string> cells = {std::string(plan::word(kind))};
+        for (const auto& mark : verdict_marks) {
+            const auto list = by_verdict.find(mark.verdict);
+            cells.push_back(list == by_verdict.end() ? "" : mark_html(mark.verdict) + fmt::format("{}", list->second.size()));
+        }
+        const auto failing = by_verdict.find(verify::Verdict::fail);
+        cells.push_back(failing == by_verdict.end() ? "" : escaped(first_of(failing->second)));
+        table.add(cells);
     }
-    HtmlTable table("Everything that is not a pass, by check; the engineer's report has each with what to do.",
-                    {{"verdict"}, {"check"}, {"number", true}, {"subjects"}});
-    for (const auto& key : order)
-        table.add({verdict_html(key.first), std::string(plan::word(key.second)), fmt::format("{}", subjects[key].size()),
-                   escaped(joined(subjects[key]))},
-                  1);
     return table.html();
 }
 
 std::string signed_table(const Show& show) {
     HtmlTable table("Sign-offs so far.", {{"who"}, {"role"}, {"when"}, {"accepted by name"}, {"record hash"}});
     for (const auto& line : show.sign_offs)
-        table.add({escaped(line.who), escaped(line.role) + (line.stale ? " <b>(no longer current: " + escaped(line.stale_because) + ")</b>" : ""),
+        table.add({"<span class=\"whole\">" + escaped(line.who) + "</span>", escaped(line.role) + (line.stale ? " <b>(no longer current: " + escaped(line.stale_because) + ")</b>" : ""),
                    escaped(line.when), escaped(line.exceptions.empty() ? "no exception" : joined(line.exceptions)),
-                   "<span class=\"hash\">" + escaped(line.hash.substr(0, 16)) + "</span>"});
+                   escaped(line.hash.substr(0, 16))});
     return table.html();
 }
 
@@ -72,7 +83,7 @@ Sheet lead_sheet(const Show& show, const Notes& notes) {
     sheet.body = counts_list(show);
     const Checks checks = exceptions(show);
     sheet.body += checks.empty() ? "<p>Every check of the plan is a pass.</p>\n"
-                                 : checks.size() > most_rows ? grouped_table(checks) : each_table(checks, notes);
+                                 : checks.size() > most_rows ? grouped_table(show) : each_table(checks, notes);
     if (!show.decision_statement.empty()) sheet.body += fmt::format("<p class=\"quiet\">{}</p>\n", escaped(show.decision_statement));
     sheet.body += cautions_html(show) + signed_table(show);
     sheet.body += "<h3>Accepted, with the exceptions above</h3>\n" + signature_block();

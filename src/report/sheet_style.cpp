@@ -102,6 +102,7 @@ tbody th{font-weight:bold}
 td.n,th.n{text-align:right;white-space:nowrap;padding-right:16px}
 td.nowrap{white-space:nowrap}
 .do-line{display:block;font-weight:bold}
+.whole{white-space:nowrap}
 .quiet{color:var(--soft)}
 figure{margin:12px 0;break-inside:avoid;min-width:0}
 figure>svg{display:block;width:100%;height:auto}
@@ -136,7 +137,7 @@ main{padding:8px}
 .box-counts{margin-bottom:12px}
 h1,h2{font-size:27px}
 .pair{grid-template-columns:minmax(0,1fr)}
-.room-wide{display:none!important}.room-narrow{display:block!important}
+.room-wide:not(:only-of-type){display:none!important}.room-narrow{display:block!important}
 .notes li{grid-template-columns:58px 1fr}
 .notes .figure{grid-column:2;text-align:left;font-size:16px;margin-top:4px}.notes .figure span{display:inline;margin-left:10px}
 .notes .do{font-size:18px}
