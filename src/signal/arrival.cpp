@@ -16,14 +16,20 @@ namespace {
 
 constexpr double searched_s = 0.6;              // of the response: farther away nothing arrives first
 constexpr double detection_ratio = 8.0;         // peak over noise rms below which nothing is heard
+constexpr double certain_ratio = 12.0;           // below it a first sound may be noise
 constexpr double first_below_strongest = 0.1;   // -20 dB: weaker first sounds are taken for ringing or noise
 constexpr double excursion_share = 0.4;         // of the local largest swing, to count as the first excursion
 constexpr double carries_below_strongest_db = 22.0;  // a third octave further down carries no sound of its own
+constexpr double sub_hz = 300.0;
 constexpr double low_band_hz = 5000.0;          // below it the band's own upper end delays the first excursion
 constexpr double shape_u_periods = 0.05;        // what ripple of the box does to the first excursion, in periods
 // The upper end of box and mic (a second-order roll-off near 20 kHz each or together) delays the first excursion.
-constexpr double roll_off_s = 12e-6;
-constexpr double roll_off_u_s = 12e-6;
+// Told from how far the third octave at 16 kHz lies below those around 6 kHz, less what air takes on the way: a pure delay
+// has no such droop and is not corrected.
+constexpr double roll_off_s_per_db = 8.5e-6;
+constexpr double longest_roll_off_s = 24e-6;
+constexpr double roll_off_u_s = 5e-6;
+constexpr double air_db_per_s = 0.33 * 343.0;  // about, at 16 kHz, per second of travel
 constexpr double own_ripple_s = 0.3e-3;
 constexpr std::size_t finer = 8;                // upsampling around the arrival
 
@@ -160,12 +166,12 @@ std::vector<double> own_ringing(const RealFft& fft, double bin_hz, Band band) {
 }
 
 // The first peak that stands above the noise and that no later peak's own ringing explains.
-Peak first_peak(const Analytic& response, std::size_t count, Peak strongest, double noise_rms, const std::vector<double>& ringing) {
+Peak first_peak(const Analytic& response, std::size_t from, std::size_t count, Peak strongest, double noise_rms, const std::vector<double>& ringing) {
     const double threshold = std::max(first_below_strongest * strongest.height, 5.5 * noise_rms);
     std::vector<Peak> peaks;
     const std::size_t end = std::min(count - 1, strongest.at + 1);
-    double before = response.envelope(0), here = response.envelope(1);
-    for (std::size_t n = 1; n < end; ++n) {
+    double before = response.envelope(from), here = response.envelope(from + 1);
+    for (std::size_t n = from + 1; n < end; ++n) {
         const double after = response.envelope(n + 1);
         if (here >= threshold && here >= before && here > after) peaks.push_back({n, here});
         before = here;
@@ -207,13 +213,17 @@ std::vector<Reflection> reflections_after(const Analytic& response, std::size_t 
     return found;
 }
 
-// The highest frequency that carries sound around a first peak: upper edge of the highest third octave that stands
-// clear of the noise and is not far below the strongest above from_hz; 0 when there is none. The part below does not
-// count: far off axis all treble is weak, but even.
-double carries_up_to_hz(const Evidence& evidence, double at_s, double length_s, double from_hz) {
+// Third octaves of a short piece around a first peak.
+BandLevels levels_around(const Evidence& evidence, double at_s, double length_s) {
     const std::vector<float> piece = gated(evidence.impulse, evidence.rate_hz, {at_s - evidence.first_s - 0.3e-3, 0.5e-3, at_s - evidence.first_s + length_s});
     const RealFft fft(fast_size(std::max<std::size_t>(piece.size(), 8192)));
-    const BandLevels levels = mean_levels(fft.forward(piece), evidence.rate_hz / static_cast<double>(fft.size()));
+    return mean_levels(fft.forward(piece), evidence.rate_hz / static_cast<double>(fft.size()));
+}
+
+// The highest frequency that carries sound in them: upper edge of the highest third octave that stands clear of the noise
+// and is not far below the strongest above from_hz; 0 when there is none. The part below does not count: far off axis all
+// treble is weak, but even.
+double carries_up_to_hz(const Evidence& evidence, const BandLevels& levels, double length_s, double from_hz) {
     double strongest_db = -1e9;
     for (std::size_t band = 0; band < band_count; ++band)
         if (levels.has(band) && midband_hz(band) > from_hz) strongest_db = std::max(strongest_db, levels[band]);
@@ -223,6 +233,13 @@ double carries_up_to_hz(const Evidence& evidence, double at_s, double length_s, 
         return upper_edge_hz(band);
     }
     return 0.0;
+}
+
+double roll_off_of(const BandLevels& levels, double at_s) {
+    constexpr std::size_t at_5k = 24, at_8k = 26, at_16k = 29;
+    if (!levels.has(at_5k) || !levels.has(at_8k) || !levels.has(at_16k)) return 0.0;
+    const double droop_db = 0.5 * (levels[at_5k] + levels[at_8k]) - levels[at_16k] - air_db_per_s * std::max(at_s, 0.0);
+    return std::clamp(droop_db * roll_off_s_per_db, 0.0, longest_roll_off_s);
 }
 
 class Search {
@@ -239,13 +256,15 @@ public:
         const std::size_t count = searched_.size();
         const double bin_hz = rate_hz / static_cast<double>(fft_.size());
         const Analytic response = in_band(fft_, spectrum_, bin_hz, band);
-        Peak strongest{0, 0.0};
-        for (std::size_t n = 0; n < count; ++n)
+        // Nothing arrives before it has left.
+        const std::size_t begin = evidence_.absolute && evidence_.first_s < 0.0 ? std::min(static_cast<std::size_t>(-evidence_.first_s * rate_hz), count - 2) : 0;
+        Peak strongest{begin, 0.0};
+        for (std::size_t n = begin; n < count; ++n)
             if (const double e = response.envelope(n); e > strongest.height) strongest = {n, e};
         const double noise_rms = noise_rms_before(response, free_s_, rate_hz);
         if (strongest.height < detection_ratio * noise_rms || strongest.height <= 0.0) return std::nullopt;
 
-        const Peak first = first_peak(response, count, strongest, noise_rms, own_ringing(fft_, bin_hz, band));
+        const Peak first = first_peak(response, begin, count, strongest, noise_rms, own_ringing(fft_, bin_hz, band));
         const double centre_hz = std::sqrt(band.low_hz * band.high_hz);
         const Excursion excursion = first_excursion(response.real, first.at, rate_hz / centre_hz);
 
@@ -255,9 +274,8 @@ public:
         arrival.noise_rms = noise_rms;
         arrival.low_hz = band.low_hz;
         arrival.high_hz = band.high_hz;
-        arrival.certain = first.height >= 2.0 * detection_ratio * noise_rms || first.at == strongest.at;
+        arrival.certain = first.height >= certain_ratio * noise_rms;
         const double noise_u_s = noise_rms / std::numbers::sqrt2 / (2.0 * std::numbers::pi * centre_hz * std::abs(excursion.height));
-        arrival.at_s -= roll_off_s;
         arrival.u_s = std::hypot(noise_u_s, shape_u_periods / centre_hz, roll_off_u_s);
         const double margin = (std::abs(excursion.height) - excursion.against) / (excursion.largest + 1e-30);
         const double noise_share = noise_rms / (std::abs(excursion.height) + 1e-30);
@@ -273,10 +291,16 @@ public:
     [[nodiscard]] std::optional<Arrival> where_it_sounds(Band band) const {
         std::optional<Arrival> found = in(band);
         if (!found) return found;
-        const double top_hz = carries_up_to_hz(evidence_, found->at_s, std::max(0.004, 3.0 / band.high_hz), band.low_hz);
-        if (top_hz == 0.0 || top_hz > 0.6 * band.high_hz) return found;
+        const double length_s = std::max(0.004, 3.0 / band.high_hz);
+        const BandLevels levels = levels_around(evidence_, found->at_s, length_s);
+        const double top_hz = carries_up_to_hz(evidence_, levels, length_s, band.low_hz);
+        if (top_hz == 0.0 || top_hz > 0.6 * band.high_hz) {
+            found->at_s -= roll_off_of(levels, found->at_s);
+            return found;
+        }
         const Band lower{std::max(top_hz / 8.0, std::min(bands_.range_low_hz, top_hz / 3.0)), top_hz};
         std::optional<Arrival> again = in(lower);
+        if (again) again->weak = true;
         return again ? again : found;
     }
 
@@ -319,12 +343,12 @@ void refine_low_band(Arrival& arrival, const Evidence& evidence) {
     }
     // The sign is told only where the first excursion and the phase agree.
     const double off = std::abs(std::remainder(fit->constant_rad, std::numbers::pi));
-    if (fit->polarity != arrival.polarity || off > 0.8) {
+    if (fit->polarity != arrival.polarity || off > (arrival.high_hz < sub_hz ? 0.4 : 0.7)) {
         arrival.polarity = 0;
         arrival.polarity_confidence = 0.5;
     }
     arrival.at_s = first_sample_s + fit->delay_s;
-    arrival.u_s = std::hypot(fit->delay_u_s, 0.35 * period_s);
+    arrival.u_s = std::hypot(fit->delay_u_s, (arrival.high_hz < sub_hz ? 0.7 : 0.8) * period_s);
 }
 
 }  // namespace

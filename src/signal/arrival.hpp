@@ -19,6 +19,7 @@ struct Arrival {
     double noise_rms = 0.0;   // of the envelope before it, same unit
     double low_hz = 0.0, high_hz = 0.0;  // the band it was found in
     bool certain = true;      // false: a peak that noise or an earlier weak sound could explain
+    bool weak = false;        // read below the treble that the box should have: off axis, behind something, or a dead driver
     std::vector<Reflection> reflections;  // after the first arrival, strongest first, at most 16
 };
 

@@ -30,7 +30,7 @@ std::vector<double> smoothed_power(const Spectrum& spectrum) {
 }  // namespace
 
 Excitation::Excitation(std::span<const float> reference, double rate_hz, std::size_t fft_size)
-    : fft_(fft_size), rate_hz_(rate_hz), spectrum_(fft_.forward(reference)), inverse_(fft_.bins()) {
+    : fft_(fft_size), rate_hz_(rate_hz), spectrum_(fft_.forward(reference)), inverse_(fft_.bins()), whitening_(fft_.bins(), 0.0F) {
     const double bin_hz = rate_hz / static_cast<double>(fft_size);
 
     // When it sounds: first and last 10 ms block within 40 dB of the loudest.
@@ -87,6 +87,7 @@ Excitation::Excitation(std::span<const float> reference, double rate_hz, std::si
         if (hz < low_hz_) gain = 0.5 + 0.5 * std::cos(std::numbers::pi * std::min(1.0, std::log(low_hz_ / hz) / std::log(sixth)));
         if (hz > high_hz_) gain = 0.5 + 0.5 * std::cos(std::numbers::pi * std::min(1.0, std::log(hz / high_hz_) / std::log(sixth)));
         if (gain <= 0.0) continue;
+        if (hz >= low_hz_ && hz <= high_hz_ && smooth[bin] > 0.0) whitening_[bin] = static_cast<float>(1.0 / std::sqrt(smooth[bin]));
         const double divisor = static_cast<double>(std::norm(spectrum_[bin])) + regularisation * smooth[bin];
         if (divisor > 0.0) inverse_[bin] = std::conj(spectrum_[bin]) * static_cast<float>(gain / divisor);
     }

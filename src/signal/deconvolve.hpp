@@ -27,6 +27,9 @@ public:
     // Third-octave level while it sounds, dB re full-scale sine.
     [[nodiscard]] const BandLevels& played_db() const { return played_db_; }
 
+    // 1/sqrt of the third-octave mean of |X|^2 inside the covered band, zero outside.
+    [[nodiscard]] const std::vector<float>& whitening() const { return whitening_; }
+
     // Regularised inverse: H = Y conj(X) / (|X|^2 + r(f)), with r(f) = 1e-6 of the third-octave mean of |X|^2 at f, times
     // a window that falls from 1 to 0 over a sixth of an octave outside the covered band (half a cosine over log
     // frequency). Inside the band the bias of a steady signal is below 0.0001 dB.
@@ -37,6 +40,7 @@ private:
     double rate_hz_;
     Spectrum spectrum_;
     Spectrum inverse_;
+    std::vector<float> whitening_;
     double low_hz_ = 0.0, high_hz_ = 0.0, begins_s_ = 0.0, ends_s_ = 0.0;
     BandLevels played_db_;
 };

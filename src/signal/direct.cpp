@@ -23,7 +23,8 @@ constexpr double spoils_gate_db = -26.0;      // a weaker reflection does not cl
 constexpr double smallest_level_u_db = 0.03;  // gate edges, found on invented rooms
 constexpr double widest_level_u_db = 20.0;
 constexpr double low_band_hz = 5000.0;        // an arrival read below it does not show reflections that follow closely
-constexpr double unseen_reflections_u_db = 1.5;
+constexpr double unseen_reflections_u_db = 2.0;
+constexpr double sub_hz = 300.0, sub_level_u_db = 3.5;  // a sub's direct sound cannot be gated out of a room
 constexpr double same_front_s = 0.15e-3;      // peaks this near to each other belong to one reflection
 constexpr double bounce_left_share = 0.3;     // of a bounce's amplitude that may be left, besides what the fit shows
 constexpr double before_s = 0.002, after_s = 0.006;  // piece in which a bounce is taken off
@@ -76,7 +77,10 @@ std::vector<float> treble_of(std::span<const float> piece, double rate_hz, doubl
 
 }  // namespace
 
-double unseen_level_u_db(const Arrival& arrival) { return arrival.high_hz < low_band_hz ? unseen_reflections_u_db : 0.0; }
+double unseen_level_u_db(const Arrival& arrival) {
+    if (arrival.high_hz >= low_band_hz) return 0.0;
+    return arrival.high_hz < sub_hz ? sub_level_u_db : unseen_reflections_u_db;
+}
 
 DirectSound direct_sound(const Evidence& evidence, const Arrival& arrival, const Bands& bands) {
     DirectSound sound;

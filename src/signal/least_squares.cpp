@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "signal/take_quality.hpp"
+
 namespace proofwalk::signal {
 
 namespace {
@@ -10,27 +12,8 @@ namespace {
 constexpr int first_rounds = 6;
 constexpr int second_rounds = 10;
 constexpr double block_s = 0.005;
-constexpr double stands_out = 6.0;     // block power over the median of its neighbourhood
 constexpr double damping = 1e-4;       // of the diagonal
 constexpr double enough = 1e-5;        // relative residual of the normal equations
-
-// 1/sqrt of the smoothed |X|^2 inside the covered band, zero outside.
-std::vector<float> whitening(const Excitation& excitation) {
-    const Spectrum& spectrum = excitation.spectrum();
-    const double bin_hz = excitation.rate_hz() / static_cast<double>(excitation.fft().size());
-    std::vector<double> cumulative(spectrum.size() + 1, 0.0);
-    for (std::size_t bin = 0; bin < spectrum.size(); ++bin) cumulative[bin + 1] = cumulative[bin] + static_cast<double>(std::norm(spectrum[bin]));
-    std::vector<float> gain(spectrum.size(), 0.0F);
-    for (std::size_t bin = 1; bin < spectrum.size(); ++bin) {
-        const double hz = static_cast<double>(bin) * bin_hz;
-        if (hz < excitation.low_hz() || hz > excitation.high_hz()) continue;
-        const auto first = static_cast<std::size_t>(static_cast<double>(bin) / 1.122);
-        const auto last = std::min(spectrum.size(), static_cast<std::size_t>(static_cast<double>(bin) * 1.122) + 1);
-        const double mean = (cumulative[last] - cumulative[first]) / static_cast<double>(last - first);
-        if (mean > 0.0) gain[bin] = static_cast<float>(1.0 / std::sqrt(mean));
-    }
-    return gain;
-}
 
 double dot(std::span<const float> a, std::span<const float> b) {
     double sum = 0.0;
@@ -41,7 +24,7 @@ double dot(std::span<const float> a, std::span<const float> b) {
 class Problem {
 public:
     Problem(const Excitation& excitation, std::span<const float> mic, std::ptrdiff_t first_lag, std::size_t taps)
-        : fft_(excitation.fft()), first_lag_(first_lag), taps_(taps), gain_(whitening(excitation)), whitened_(excitation.spectrum()),
+        : fft_(excitation.fft()), first_lag_(first_lag), taps_(taps), gain_(excitation.whitening()), whitened_(excitation.spectrum()),
           samples_(mic.size()), work_(fft_.size()), spectrum_(fft_.bins()) {
         for (std::size_t bin = 0; bin < whitened_.size(); ++bin) whitened_[bin] *= gain_[bin];
         fft_.forward(mic, spectrum_);
@@ -140,30 +123,12 @@ private:
     const RealFft& fft_;
     std::ptrdiff_t first_lag_;
     std::size_t taps_;
-    std::vector<float> gain_;
+    const std::vector<float>& gain_;
     Spectrum whitened_;
     std::size_t samples_;
     std::vector<float> work_, target_, weights_;
     Spectrum spectrum_;
 };
-
-// Weight of each block: 1, or the median of the power around it over its own when it stands out.
-std::vector<float> block_weights(std::span<const float> left_over, std::size_t samples, std::size_t block) {
-    std::vector<double> power;
-    for (std::size_t start = 0; start + block <= samples; start += block)
-        power.push_back(dot(left_over.subspan(start, block), left_over.subspan(start, block)) / static_cast<double>(block));
-    std::vector<float> weights(std::max<std::size_t>(power.size(), 1), 1.0F);
-    constexpr std::size_t around = 100;  // half a second to either side
-    std::vector<double> near;
-    for (std::size_t n = 0; n < power.size(); ++n) {
-        const std::size_t from = n > around ? n - around : 0, to = std::min(power.size(), n + around + 1);
-        near.assign(power.begin() + static_cast<std::ptrdiff_t>(from), power.begin() + static_cast<std::ptrdiff_t>(to));
-        const auto middle = near.begin() + static_cast<std::ptrdiff_t>(near.size() / 2);
-        std::nth_element(near.begin(), middle, near.end());
-        if (*middle > 0.0 && power[n] > stands_out * *middle) weights[n] = static_cast<float>(*middle / power[n]);
-    }
-    return weights;
-}
 
 }  // namespace
 
@@ -177,7 +142,7 @@ LeastSquaresResponse least_squares_response(const Excitation& excitation, std::s
 
     std::vector<float> rest;
     problem.left_over(response.impulse, rest);
-    response.weights = block_weights(rest, mic.size(), response.block);
+    response.weights = burst_weights(rest, mic.size(), response.block);
     problem.set_weights(response.weights, response.block);
     problem.solve(response.impulse, second_rounds);
     response.left_over = problem.plain_left_over(response.impulse, mic, excitation.spectrum());

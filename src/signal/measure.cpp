@@ -6,8 +6,10 @@
 
 #include "signal/arrival.hpp"
 #include "signal/deconvolve.hpp"
+#include "signal/harmonics.hpp"
 #include "signal/least_squares.hpp"
 #include "signal/quality.hpp"
+#include "signal/take_quality.hpp"
 #include "signal/third_octave.hpp"
 #include "units/convert.hpp"
 
@@ -101,19 +103,60 @@ BandLevels noise_before(std::span<const float> circular, std::ptrdiff_t zero_lag
 }
 
 
+// One circuit's place in a take: where its response stands and how long it stays undisturbed.
+struct Place {
+    std::ptrdiff_t zero_lag = 0;
+    double free_s = longest_response_s;
+};
+
 class Measuring {
 public:
     Measuring(const Samples& samples, const Bands& bands, std::span<const float> reference, bool absolute)
         : samples_(samples), bands_(bands), absolute_(absolute),
-          excitation_(reference, samples.rate_hz, fast_size(longest(samples, reference) + static_cast<std::size_t>(0.5 * samples.rate_hz))) {}
+          excitation_(reference, samples.rate_hz, fast_size(longest(samples, reference) + static_cast<std::size_t>(0.5 * samples.rate_hz))) {
+        if (samples.kind != TakeKind::noise) time_constant_s_ = sweep_time_constant_s(excitation_);
+        if (reference_strays(excitation_.played_db(), excitation_.low_hz(), excitation_.high_hz())) common_.raise(Flag::reference_not_flat);
+        if (samples.device_lost_samples) common_.raise(Flag::dropped);
+    }
 
     std::vector<Evidence> run() {
         std::vector<std::vector<float>> circular;
-        for (const MicTrack& mic : samples_.mics) circular.push_back(divided(mic));
-        const std::ptrdiff_t zero_lag = absolute_ ? 0 : earliest_lag(circular);
+        std::vector<Spectrum> heard;
+        for (const MicTrack& mic : samples_.mics) {
+            heard.push_back(excitation_.fft().forward(mic.samples));
+            circular.push_back(excitation_.fft().inverse(excitation_.divide(heard.back())));
+        }
+        Place place;
+        if (!absolute_) place.zero_lag = earliest_lag(circular);
         std::vector<Evidence> all;
-        for (std::size_t mic = 0; mic < samples_.mics.size(); ++mic) all.push_back(evidence_of(mic, circular[mic], zero_lag));
+        for (std::size_t mic = 0; mic < samples_.mics.size(); ++mic) all.push_back(evidence_of(mic, circular[mic], &heard[mic], place));
         if (!absolute_) count_from_earliest(all);
+        return all;
+    }
+
+    // Sweeps that overlap: one set of evidence per start. starts_s count from the moment that lag zero stands for.
+    std::vector<std::vector<Evidence>> run_overlapped(std::span<const double> starts_s) {
+        std::vector<std::vector<float>> circular;
+        for (const MicTrack& mic : samples_.mics)
+            circular.push_back(excitation_.fft().inverse(excitation_.divide(excitation_.fft().forward(mic.samples))));
+        std::vector<std::vector<Evidence>> all;
+        for (std::size_t circuit = 0; circuit < starts_s.size(); ++circuit) {
+            Place place;
+            place.zero_lag = static_cast<std::ptrdiff_t>(std::llround(starts_s[circuit] * samples_.rate_hz));
+            for (const double other_s : starts_s) {
+                if (other_s <= starts_s[circuit]) continue;
+                // The next response, or its third harmonic's, ends this one.
+                const double lead_s = time_constant_s_ ? *time_constant_s_ * std::log(3.0) : 0.0;
+                const double gap_s = other_s - starts_s[circuit];
+                place.free_s = std::min(place.free_s, gap_s - lead_s > 0.1 ? gap_s - lead_s : gap_s);
+            }
+            all.emplace_back();
+            for (std::size_t mic = 0; mic < samples_.mics.size(); ++mic) {
+                Evidence evidence = evidence_of(mic, circular[mic], nullptr, place);
+                evidence.first_s -= starts_s[circuit];
+                all.back().push_back(std::move(evidence));
+            }
+        }
         return all;
     }
 
@@ -124,11 +167,7 @@ private:
         return most;
     }
 
-    std::vector<float> divided(const MicTrack& mic) const {
-        return excitation_.fft().inverse(excitation_.divide(excitation_.fft().forward(mic.samples)));
-    }
-
-    // Without a common start only the take itself says when the sound begins: 20 ms before the strongest response.
+    // Without a common start only the take itself says when the sound begins: at the strongest response.
     static std::ptrdiff_t earliest_lag(const std::vector<std::vector<float>>& circular) {
         std::ptrdiff_t earliest = 0;
         float strongest = 0.0F;
@@ -142,13 +181,14 @@ private:
         return earliest;
     }
 
-    [[nodiscard]] std::size_t response_length(const MicTrack& mic) const {
+    [[nodiscard]] std::size_t response_length(const MicTrack& mic, const Place& place) const {
         const double recorded_s = static_cast<double>(mic.samples.size()) / samples_.rate_hz;
-        const double after_s = absolute_ ? recorded_s - excitation_.ends_s() : longest_response_s;
-        return static_cast<std::size_t>(std::clamp(after_s, shortest_response_s, longest_response_s) * samples_.rate_hz);
+        const double started_s = static_cast<double>(place.zero_lag) / samples_.rate_hz;
+        const double after_s = absolute_ ? recorded_s - excitation_.ends_s() - started_s : longest_response_s;
+        return static_cast<std::size_t>(std::min(std::clamp(after_s, shortest_response_s, longest_response_s), std::max(place.free_s, 0.05)) * samples_.rate_hz);
     }
 
-    Evidence evidence_of(std::size_t index, const std::vector<float>& circular, std::ptrdiff_t zero_lag) {
+    Evidence evidence_of(std::size_t index, const std::vector<float>& circular, const Spectrum* heard, const Place& place) {
         const MicTrack& mic = samples_.mics[index];
         const double rate_hz = samples_.rate_hz;
         Evidence evidence;
@@ -156,22 +196,59 @@ private:
         evidence.absolute = absolute_;
         evidence.calibrated = mic.pascal_per_fs.has_value();
         evidence.latency_s = mic.latency_s;
-        evidence.flags = channel_flags(mic.samples, rate_hz);
-        if (samples_.device_lost_samples) evidence.flags.raise(Flag::dropped);
+        evidence.flags = channel_flags(mic.samples);
+        evidence.flags.raise(common_);
         evidence.played_db = excitation_.played_db();
 
         const double lead_s = absolute_ ? before_s : 0.25;
-        const auto first_lag = zero_lag - static_cast<std::ptrdiff_t>(lead_s * rate_hz);
+        const auto first_lag = place.zero_lag - static_cast<std::ptrdiff_t>(lead_s * rate_hz);
         evidence.first_s = static_cast<double>(first_lag) / rate_hz;
         if (samples_.kind == TakeKind::noise) {
             from_noise(evidence, mic, first_lag, lead_s);
         } else {
-            evidence.impulse = window_of(circular, first_lag, response_length(mic) + static_cast<std::size_t>(lead_s * rate_hz));
-            evidence.noise_impulse_db = noise_before(circular, zero_lag - (absolute_ ? 0 : static_cast<std::ptrdiff_t>(0.2 * rate_hz)), rate_hz);
+            evidence.impulse = window_of(circular, first_lag, response_length(mic, place) + static_cast<std::size_t>(lead_s * rate_hz));
+            evidence.noise_impulse_db = noise_before(circular, place.zero_lag - (absolute_ ? 0 : static_cast<std::ptrdiff_t>(0.2 * rate_hz)), rate_hz);
+            if (absolute_ && heard != nullptr && looks_swapped(circular, rate_hz)) evidence.flags.raise(Flag::swapped_reference);
+            if (heard != nullptr) look_at_left_over(evidence, *heard, first_lag);
+            find_distortion(evidence, circular, place);
         }
+        if (absolute_ && place.free_s >= longest_response_s && tail_is_cut(evidence.impulse, rate_hz, static_cast<std::size_t>(0.9 * lead_s * rate_hz)))
+            evidence.flags.raise(Flag::tail_cut);
         set_noise(evidence, index);
         correct(evidence, mic);
         return evidence;
+    }
+
+    // What the kept response does not explain of the mic's samples: bursts and hum stand out of it.
+    void look_at_left_over(Evidence& evidence, const Spectrum& heard, std::ptrdiff_t first_lag) {
+        const RealFft& fft = excitation_.fft();
+        std::vector<float> placed(fft.size(), 0.0F);
+        const auto size = static_cast<std::ptrdiff_t>(fft.size());
+        for (std::size_t n = 0; n < evidence.impulse.size(); ++n)
+            placed[static_cast<std::size_t>(((first_lag + static_cast<std::ptrdiff_t>(n)) % size + size) % size)] = evidence.impulse[n];
+        Spectrum rest = fft.forward(placed);
+        for (std::size_t bin = 0; bin < rest.size(); ++bin) rest[bin] = heard[bin] - excitation_.spectrum()[bin] * rest[bin];
+        if (has_hum(rest, samples_.rate_hz / static_cast<double>(fft.size()))) evidence.flags.raise(Flag::hum);
+        for (std::size_t bin = 0; bin < rest.size(); ++bin) rest[bin] *= excitation_.whitening()[bin];
+        fft.inverse(rest, placed);
+        // Not at the ends of the sweep, where the edges of the covered band are left over.
+        const double sounds_s = excitation_.ends_s() - excitation_.begins_s();
+        const auto from = static_cast<std::size_t>((excitation_.begins_s() + 0.12 * sounds_s) * samples_.rate_hz);
+        const auto to = std::min(static_cast<std::size_t>((excitation_.ends_s() - 0.05 * sounds_s) * samples_.rate_hz), placed.size());
+        if (to > from && has_burst(burst_weights(std::span(placed).subspan(from, to - from), to - from, static_cast<std::size_t>(0.005 * samples_.rate_hz))))
+            evidence.flags.raise(Flag::burst);
+    }
+
+    void find_distortion(Evidence& evidence, const std::vector<float>& circular, const Place& place) const {
+        if (!time_constant_s_ || evidence.impulse.empty()) return;
+        const auto loudest = std::ranges::max_element(evidence.impulse, {}, [](float s) { return std::abs(s); }) - evidence.impulse.begin();
+        const double at_s = evidence.first_s + static_cast<double>(loudest) / samples_.rate_hz;
+        // A place behind another circuit's response shows that one, not distortion.
+        if (place.free_s < longest_response_s) return;
+        const Distortion distortion = distortion_of(circular, samples_.rate_hz, *time_constant_s_, at_s, bands_.aim_low_hz, bands_.aim_high_hz, excitation_.low_hz(),
+                                                    excitation_.high_hz());
+        evidence.distortion2_pct = distortion.second_in_band_pct;
+        evidence.distortion3_pct = distortion.third_in_band_pct;
     }
 
     void from_noise(Evidence& evidence, const MicTrack& mic, std::ptrdiff_t first_lag, double lead_s) {
@@ -179,7 +256,7 @@ private:
         const double length_s = std::min(noise_response_s, 0.25 * sounds_s) + lead_s;
         LeastSquaresResponse fitted =
             least_squares_response(excitation_, mic.samples, first_lag, static_cast<std::size_t>(length_s * samples_.rate_hz));
-        if (fitted.weighted_share < 0.995) evidence.flags.raise(Flag::burst);
+        if (has_burst(fitted.weights)) evidence.flags.raise(Flag::burst);
         evidence.impulse = std::move(fitted.impulse);
 
         // What is left over is noise; blocks that were held down are left out, and the taps took their share of it.
@@ -192,6 +269,9 @@ private:
             heard.push_back(mic.samples[n]);
         }
         if (quiet.size() < 256) return;
+        const RealFft lines(fast_size(std::min<std::size_t>(quiet.size(), static_cast<std::size_t>(8.0 * samples_.rate_hz))));
+        if (has_hum(lines.forward(std::span(quiet).first(std::min(quiet.size(), lines.size()))), samples_.rate_hz / static_cast<double>(lines.size())))
+            evidence.flags.raise(Flag::hum);
         const double taken = std::clamp(1.0 - length_s / sounds_s, 0.2, 1.0);
         const BandLevels rest = band_levels_dbfs(quiet, samples_.rate_hz), whole = band_levels_dbfs(heard, samples_.rate_hz);
         for (std::size_t band = 0; band < band_count; ++band) {
@@ -246,7 +326,41 @@ private:
     const Bands& bands_;
     bool absolute_;
     Excitation excitation_;
+    std::optional<double> time_constant_s_;  // of an exponential sweep
+    Flags common_;                           // of all mics
 };
+
+// The sweep itself must be known: it was given, or the reference holds one alone.
+Result<std::vector<std::vector<Evidence>>> overlapped(const Samples& samples, const Bands& bands, bool has_reference) {
+    if (samples.kind != TakeKind::sweep) return std::unexpected(refused("starts", "only sweeps can overlap", "leave the starts out of a take of another kind"));
+    if (!std::ranges::is_sorted(samples.starts_s) || samples.starts_s.front() < 0.0)
+        return std::unexpected(refused("starts", "the starts are not in rising order from zero on", "give them as they were played"));
+    if (!has_reference) {
+        Measuring measuring(samples, bands, samples.played, true);
+        std::vector<std::vector<Evidence>> all = measuring.run_overlapped(samples.starts_s);
+        for (auto& circuit : all)
+            for (Evidence& evidence : circuit) evidence.absolute = false;
+        return all;
+    }
+    if (samples.played.empty()) {
+        // Zero is where the reference's own sweep starts: the first circuit's.
+        std::vector<double> after_first;
+        for (const double start_s : samples.starts_s) after_first.push_back(start_s - samples.starts_s.front());
+        return Measuring(samples, bands, samples.reference, true).run_overlapped(after_first);
+    }
+    // Where the first sweep left the tool, by the reference channel; the others follow by the known starts.
+    const RealFft fft(fast_size(std::max(samples.reference.size(), samples.played.size()) + static_cast<std::size_t>(0.5 * samples.rate_hz)));
+    const Excitation played(samples.played, samples.rate_hz, fft.size());
+    const std::vector<float> response = fft.inverse(played.divide(fft.forward(samples.reference)));
+    float strongest = 0.0F;
+    for (const float value : response) strongest = std::max(strongest, std::abs(value));
+    std::size_t first = 0;
+    while (std::abs(response[first]) < 0.5F * strongest) ++first;
+    while (first + 1 < response.size() && std::abs(response[first + 1]) > std::abs(response[first])) ++first;
+    std::vector<double> starts_s;
+    for (const double start_s : samples.starts_s) starts_s.push_back(static_cast<double>(first) / samples.rate_hz + start_s - samples.starts_s.front());
+    return Measuring(samples, bands, samples.played, true).run_overlapped(starts_s);
+}
 
 }  // namespace
 
@@ -257,6 +371,7 @@ Result<std::vector<std::vector<Evidence>>> measure(const Samples& samples, const
     if (!(peak_of(reference) > 0.0F))
         return std::unexpected(refused("reference", "no channel carries the signal and no signal file is given",
                                        "name the reference channel, or the signal that was played"));
+    if (!samples.starts_s.empty()) return overlapped(samples, bands, has_reference);
     std::vector<std::vector<Evidence>> all;
     all.push_back(Measuring(samples, bands, reference, has_reference).run());
     return all;

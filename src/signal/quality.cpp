@@ -44,9 +44,46 @@ bool has_lost_block(std::span<const float> samples) {
     return false;
 }
 
+// A block that stands there twice in a row to the bit, as a buffer that was handed over again: 64 to 4096 samples.
+// Noise makes that impossible by chance.
+bool has_repeated_block(std::span<const float> samples) {
+    for (std::size_t block = 64; block <= 4096; block *= 2) {
+        std::size_t same = 0;
+        for (std::size_t n = block; n < samples.size(); ++n) {
+            same = samples[n] == samples[n - block] && samples[n] != 0.0F ? same + 1 : 0;
+            if (same >= block) return true;
+        }
+    }
+    return false;
+}
+
+// Flat tops below full scale: many swings end at one and the same height and stay there longer than a sine of their
+// period would.
+bool has_flat_tops(std::span<const float> samples, float peak) {
+    constexpr std::size_t fewest_tops = 12;
+    constexpr float near = 0.996F;            // of the peak
+    constexpr double sine_share = 0.0285;     // of a period that a sine spends above that, per swing: acos(0.996) / pi
+    constexpr double flat_factor = 3.0;
+    std::size_t last_crossing = 0, tops = 0, flat = 0, high = 0, since = 0;
+    for (std::size_t n = 1; n < samples.size(); ++n) {
+        ++since;
+        if (std::abs(samples[n]) >= near * peak) ++high;
+        if (std::signbit(samples[n]) == std::signbit(samples[n - 1])) continue;
+        // A half swing ends here; short ones (above about 2 kHz) have too few samples to judge.
+        if (last_crossing > 0 && since >= 12 && high > 0) {
+            ++tops;
+            if (high >= 3 && static_cast<double>(high) > flat_factor * sine_share * 2.0 * static_cast<double>(since)) ++flat;
+        }
+        last_crossing = n;
+        since = 0;
+        high = 0;
+    }
+    return flat >= fewest_tops && 2 * flat > tops;
+}
+
 }  // namespace
 
-Flags channel_flags(std::span<const float> samples, double) {
+Flags channel_flags(std::span<const float> samples) {
     Flags flags;
     float peak = 0.0F;
     for (float sample : samples) peak = std::max(peak, std::abs(sample));
@@ -55,7 +92,8 @@ Flags channel_flags(std::span<const float> samples, double) {
         return flags;
     }
     if (peak >= full_scale && runs_at(samples, full_scale, 0.0F) >= flat_runs) flags.raise(Flag::clipped);
-    if (has_lost_block(samples)) flags.raise(Flag::dropped);
+    else if (has_flat_tops(samples, peak)) flags.raise(Flag::clipped_before);
+    if (has_lost_block(samples) || has_repeated_block(samples)) flags.raise(Flag::dropped);
     return flags;
 }
 

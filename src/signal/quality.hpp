@@ -8,6 +8,6 @@
 namespace proofwalk::signal {
 
 // Raised from one channel alone: dead_channel, clipped, clipped_before, dropped.
-[[nodiscard]] Flags channel_flags(std::span<const float> samples, double rate_hz);
+[[nodiscard]] Flags channel_flags(std::span<const float> samples);
 
 }  // namespace proofwalk::signal

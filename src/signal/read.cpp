@@ -100,6 +100,7 @@ Reading read(const Evidence& evidence, const Bands& bands) {
         reading.flags.raise(Flag::weak_arrival);
         return reading;
     }
+    if (arrival->weak) reading.flags.raise(Flag::weak_arrival);
     reading.arrival_s = Measured{arrival->at_s - evidence.latency_s, arrival->u_s};
     if (arrival->polarity != 0) reading.polarity = arrival->polarity;
     reading.polarity_confidence = arrival->polarity_confidence;

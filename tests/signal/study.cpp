@@ -64,7 +64,7 @@ StudyFigures figures_of(const std::vector<StudyCase>& cases) {
         const signal::Reading& reading = one.reading;
         if (reading.arrival_s) {
             const double error_us = 1e6 * (reading.arrival_s->value - one.room.arrival_s);
-            if (std::abs(error_us) > 1000.0) {
+            if (std::abs(error_us) > std::max(1000.0, 3e6 * reading.arrival_s->u)) {
                 ++wrong_peaks;
                 if (!reading.flags.has(Flag::weak_arrival)) ++silent_wrong_peaks;
             }
