@@ -61,6 +61,7 @@ struct Recording {
     Faults channel_faults;
     // The device was lost in mid-take: what there is was kept (lost_samples is true). Store the take, then tell this.
     std::optional<Fault> ended_early;
+    std::optional<double> drift_ppm;  // two devices: the recorder's clock against the player's, see likeness.hpp
     int overflows = 0, underflows = 0;  // as the device counted them; zero proves nothing
 };
 

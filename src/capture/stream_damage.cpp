@@ -1,12 +1,15 @@
 #include "capture/stream_damage.hpp"
 
 #include <algorithm>
+#include <cmath>
+#include <optional>
 #include <span>
 #include <utility>
 
 #include <fmt/format.h>
 
 #include "capture/damage.hpp"
+#include "capture/likeness.hpp"
 
 namespace proofwalk::capture {
 namespace {
@@ -35,7 +38,10 @@ public:
         if (recording_.channels.front().size() < wanted_)
             note(0, fmt::format("{} of {} samples were captured", recording_.channels.front().size(), wanted_));
         const auto loud = expected();
-        if (sheet.reference && loud) inspect_channel(*sheet.reference, "reference", *loud);
+        if (sheet.reference && loud) {
+            inspect_channel(*sheet.reference, "reference", *loud);
+            inspect_reference(*sheet.reference);
+        }
         for (const MicChannel& mic : sheet.mics) {
             // Without a signal every sample of a mic counts: a room and a converter are never that quiet.
             const auto all = Stretch{0, recording_.channels.front().size()};
@@ -55,6 +61,20 @@ private:
         }
         const std::size_t end = heard->first + (played->end - played->first);
         return Stretch{heard->first, std::min(end, wanted_)};
+    }
+
+    // A block that is missing without a trace moves everything after it; a mic in the place of the reference is no reference.
+    void inspect_reference(int number) {
+        const auto check = check_reference(recording_);
+        if (check.state == ReferenceState::swapped)
+            return fault(number, fmt::format("this is said to be the reference, but channel {} carries what was played", *check.looks_like_reference),
+                         "swap the channel numbers or the cables, then take it again");
+        if (check.state == ReferenceState::missing)
+            return fault(number, "the reference does not carry what was played", "check the loopback's cable and channel, then take it again");
+        if (recording_.lost_samples) return;
+        if (const auto moved_s = lost_between_s(recording_.played, channel(number), recording_.rate_hz))
+            note(number, fmt::format("the second half of the signal comes {:.1f} ms too {}: samples were {}", 1000.0 * std::fabs(*moved_s),
+                                     *moved_s < 0.0 ? "early" : "late", *moved_s < 0.0 ? "lost" : "added"));
     }
 
     [[nodiscard]] std::span<const float> channel(int number) const {

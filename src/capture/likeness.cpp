@@ -1,0 +1,219 @@
+#include "capture/likeness.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "capture/resample.hpp"
+#include "signal/fft.hpp"
+
+namespace proofwalk::capture {
+namespace {
+
+constexpr double least_share = 0.5;       // of a reference worth the name: converters and transformers leave far more
+constexpr double clear_difference = 0.15;  // between a reference and a mic that looks like one
+constexpr double shortest_loss_s = 0.0005;
+constexpr double most_drift_ppm = 700.0;
+
+double energy(std::span<const float> samples) {
+    double sum = 0.0;
+    for (const float sample : samples) sum += static_cast<double>(sample) * static_cast<double>(sample);
+    return sum;
+}
+
+struct Stretch {
+    std::size_t first = 0, end = 0;
+};
+
+std::optional<Stretch> sounding(std::span<const float> samples) {
+    std::size_t first = 0, end = samples.size();
+    while (first < end && samples[first] == 0.0f) ++first;
+    while (end > first && samples[end - 1] == 0.0f) --end;
+    if (first == end) return std::nullopt;
+    return Stretch{first, end};
+}
+
+// A peak of a correlation, to a fraction of a sample: the band-limited curve is drawn finer around its largest value.
+struct Peak {
+    double value = 0.0, lag = 0.0;
+};
+
+Peak fine_peak(const std::vector<float>& correlation, std::ptrdiff_t at) {
+    constexpr std::ptrdiff_t margin = 32;
+    constexpr std::size_t finer = 16;
+    const auto size = static_cast<std::ptrdiff_t>(correlation.size());
+    std::vector<float> around;
+    for (std::ptrdiff_t n = at - margin; n <= at + margin; ++n) around.push_back(correlation[static_cast<std::size_t>(((n % size) + size) % size)]);
+    const auto fine = resampled(around, 1.0 / static_cast<double>(finer), around.size() * finer);
+    const std::size_t first = (margin - 1) * finer, last = (margin + 1) * finer;
+    std::size_t best = first;
+    for (std::size_t n = first; n <= last; ++n)
+        if (std::fabs(fine[n]) > std::fabs(fine[best])) best = n;
+    const double before = std::fabs(fine[best - 1]), there = std::fabs(fine[best]), after = std::fabs(fine[best + 1]);
+    const double bend = before - 2.0 * there + after;
+    const double fraction = bend < 0.0 ? 0.5 * (before - after) / bend : 0.0;
+    return {there, static_cast<double>(at - margin) + (static_cast<double>(best) + fraction) / static_cast<double>(finer)};
+}
+
+// Correlates one signal against channels of one length; the signal's transform is made once.
+class Correlator {
+public:
+    Correlator(std::span<const float> signal, std::size_t channel_length)
+        : fft_(signal::fast_size(signal.size() + channel_length)), spectrum_(fft_.forward(signal)), energy_(energy(signal)) {}
+
+    [[nodiscard]] const signal::RealFft& fft() const { return fft_; }
+
+    [[nodiscard]] std::optional<Likeness> with(std::span<const float> channel) const {
+        const double channel_energy = energy(channel);
+        if (energy_ <= 0.0 || channel_energy <= 0.0) return std::nullopt;
+        const auto correlation = against(fft_.forward(channel));
+        std::size_t best = 0;
+        for (std::size_t n = 1; n < correlation.size(); ++n)
+            if (std::fabs(correlation[n]) > std::fabs(correlation[best])) best = n;
+        const auto size = static_cast<std::ptrdiff_t>(correlation.size());
+        auto at = static_cast<std::ptrdiff_t>(best);
+        if (at >= size / 2) at -= size;
+        const Peak peak = fine_peak(correlation, at);
+        return Likeness{std::min(1.0, peak.value / std::sqrt(energy_ * channel_energy)), peak.lag, correlation[best] < 0.0f};
+    }
+
+    // The peak of a part of the signal near where the whole was found, in the same polarity. Of several that reach `alike` times
+    // the largest, the nearest one: a tone has many.
+    [[nodiscard]] Peak near(std::span<const float> part, const signal::Spectrum& channel, const Likeness& whole, double reach,
+                            float alike) const {
+        const signal::Spectrum spectrum = fft_.forward(part);
+        const auto correlation = multiplied(spectrum, channel);
+        const auto size = static_cast<std::ptrdiff_t>(correlation.size());
+        const auto middle = static_cast<std::ptrdiff_t>(std::lround(whole.delay_samples)), width = static_cast<std::ptrdiff_t>(reach);
+        const auto value = [&](std::ptrdiff_t n) { 
+            const float there = correlation[static_cast<std::size_t>(((n % size) + size) % size)];
+            return whole.inverted ? -there : there;
+        };
+        float most = 0.0f;
+        for (std::ptrdiff_t n = middle - width; n <= middle + width; ++n) most = std::max(most, value(n));
+        for (std::ptrdiff_t step = 0; step <= width; ++step)
+            for (const std::ptrdiff_t n : {middle - step, middle + step}) {
+                const bool top = value(n) >= value(n - 1) && value(n) >= value(n + 1);
+                if (top && most > 0.0f && value(n) >= alike * most) return fine_peak(correlation, n);
+            }
+        return {};
+    }
+
+private:
+    [[nodiscard]] std::vector<float> against(const signal::Spectrum& channel) const { return multiplied(spectrum_, channel); }
+    [[nodiscard]] std::vector<float> multiplied(const signal::Spectrum& known, signal::Spectrum cross) const {
+        for (std::size_t k = 0; k < cross.size(); ++k) cross[k] *= std::conj(known[k]);
+        return fft_.inverse(cross);
+    }
+
+    signal::RealFft fft_;
+    signal::Spectrum spectrum_;
+    double energy_;
+};
+
+// One part of a signal in time: when it plays, how well it fixes a delay, and where it was found.
+struct Part {
+    double middle = 0.0, delay = 0.0;  // samples
+    double weight = 0.0;               // energy times mean square frequency: the inverse variance of a delay
+};
+
+constexpr double reach_s = 0.1;
+
+// The signal in `count` parts of one length, each with its delay near that of the whole; empty when the reference does not carry it.
+std::vector<Part> parts_of(std::span<const float> signal, std::span<const float> reference, double rate_hz, std::size_t count, float alike) {
+    const auto extent = sounding(signal);
+    if (!extent || extent->end - extent->first < 64 * count) return {};
+    const Correlator correlator(signal, reference.size());
+    const auto whole = correlator.with(reference);
+    if (!whole || whole->share < least_share) return {};
+    const auto channel = correlator.fft().forward(reference);
+    std::vector<Part> parts;
+    const std::size_t length = (extent->end - extent->first) / count;
+    std::vector<float> part(signal.size());
+    for (std::size_t p = 0; p < count; ++p) {
+        std::fill(part.begin(), part.end(), 0.0f);
+        const std::size_t first = extent->first + p * length;
+        std::copy_n(signal.begin() + static_cast<std::ptrdiff_t>(first), length, part.begin() + static_cast<std::ptrdiff_t>(first));
+        double slope = 0.0;
+        for (std::size_t n = 1; n < part.size(); ++n) slope += std::pow(static_cast<double>(part[n] - part[n - 1]), 2.0);
+        const Peak peak = correlator.near(part, channel, *whole, reach_s * rate_hz, alike);
+        if (peak.value > 0.0) parts.push_back({static_cast<double>(first) + 0.5 * static_cast<double>(length), peak.lag, slope});
+    }
+    return parts;
+}
+
+// Slope of the weighted straight line through the delays.
+double drift_of(const std::vector<Part>& parts) {
+    double weight = 0.0, middle = 0.0, delay = 0.0;
+    for (const Part& part : parts) {
+        weight += part.weight;
+        middle += part.weight * part.middle;
+        delay += part.weight * part.delay;
+    }
+    middle /= weight;
+    delay /= weight;
+    double over = 0.0, under = 0.0;
+    for (const Part& part : parts) {
+        over += part.weight * (part.middle - middle) * (part.delay - delay);
+        under += part.weight * (part.middle - middle) * (part.middle - middle);
+    }
+    return under > 0.0 ? over / under : 0.0;
+}
+
+}  // namespace
+
+std::optional<Likeness> likeness(std::span<const float> signal, std::span<const float> channel) {
+    if (signal.empty() || channel.empty()) return std::nullopt;
+    return Correlator(signal, channel.size()).with(channel);
+}
+
+std::optional<double> lost_between_s(std::span<const float> signal, std::span<const float> reference, double rate_hz) {
+    const auto halves = parts_of(signal, reference, rate_hz, 2, 0.98f);
+    if (halves.size() != 2) return std::nullopt;
+    const double moved_s = (halves[1].delay - halves[0].delay) / rate_hz;
+    if (std::fabs(moved_s) < shortest_loss_s) return std::nullopt;
+    return moved_s;
+}
+
+std::optional<double> clock_drift_ppm(std::span<const float> signal, std::span<const float> reference, double rate_hz) {
+    if (signal.empty() || reference.empty() || !(rate_hz > 0.0)) return std::nullopt;
+    constexpr std::size_t parts = 16;
+    constexpr int rounds = 5;
+    // Each round stretches the signal by what was found so far, so that the parts fit better. In the first one all parts weigh
+    // the same: those of short waves weigh most, but while they are smeared they may be found a whole wave off.
+    double stretch = 1.0;
+    for (int round = 0; round < rounds; ++round) {
+        const auto length = static_cast<std::size_t>(static_cast<double>(signal.size()) * stretch);
+        auto found = parts_of(resampled(signal, 1.0 / stretch, length), reference, rate_hz, parts, 1.0f);
+        if (found.size() != parts) return std::nullopt;
+        if (round == 0)
+            for (Part& part : found) part.weight = 1.0;
+        const double more = drift_of(found);
+        stretch *= 1.0 + more;
+        if (std::fabs(stretch - 1.0) > 1e-6 * most_drift_ppm) return std::nullopt;
+        if (std::fabs(more) < 0.05e-6) break;
+    }
+    return 1e6 * (stretch - 1.0);
+}
+
+ReferenceCheck check_reference(const Recording& recording) {
+    ReferenceCheck check;
+    if (recording.played.empty() || recording.channels.empty() || !recording.sheet.reference) return check;
+    const Correlator correlator(recording.played, recording.channels.front().size());
+    for (const auto& channel : recording.channels) {
+        const auto found = correlator.with(channel);
+        check.shares.push_back(found ? found->share : 0.0);
+    }
+    const auto named = static_cast<std::size_t>(*recording.sheet.reference - 1);
+    const double share = check.shares[named];
+    const auto most = std::max_element(check.shares.begin(), check.shares.end());
+    const auto most_like = static_cast<std::size_t>(most - check.shares.begin());
+    if (most_like != named && *most >= 0.9 && *most - share >= clear_difference) {
+        check.state = ReferenceState::swapped;
+        check.looks_like_reference = static_cast<int>(most_like) + 1;
+    } else if (share < least_share) {
+        check.state = ReferenceState::missing;
+    }
+    return check;
+}
+
+}  // namespace proofwalk::capture

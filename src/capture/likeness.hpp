@@ -1,0 +1,40 @@
+// How much of a known signal is in a channel, and when: to tell a reference from a mic, a lost block from a whole take, and one
+// clock from two.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "capture/recording.hpp"
+
+namespace proofwalk::capture {
+
+struct Likeness {
+    double share = 0.0;     // largest normalised cross correlation, 0..1: a loopback near 1, a mic in a room well below
+    double delay_samples = 0.0;  // of the channel after the signal, to a fraction of a sample
+    bool inverted = false;
+};
+
+// Both at one rate. Nothing when one of them is silent.
+[[nodiscard]] std::optional<Likeness> likeness(std::span<const float> signal, std::span<const float> channel);
+
+// Two halves of the signal that arrive with different delays: samples were lost (negative: the later half comes too early) or
+// added between them. Nothing within half a millisecond, for drift and the phase of a converter reach that far, or when the
+// reference does not carry the signal.
+[[nodiscard]] std::optional<double> lost_between_s(std::span<const float> signal, std::span<const float> reference, double rate_hz);
+
+// The recorder's clock against the player's, ppm: positive when the recording is stretched (the recorder runs fast). Standard
+// uncertainty below 1 ppm for a wide-band signal of 1 s and more in a clean loopback; within +-600 ppm (converters stay below 100).
+[[nodiscard]] std::optional<double> clock_drift_ppm(std::span<const float> signal, std::span<const float> reference, double rate_hz);
+
+// What the named reference is, judged by likeness to the played signal.
+enum class ReferenceState { right, missing, swapped };
+struct ReferenceCheck {
+    ReferenceState state = ReferenceState::right;
+    std::optional<int> looks_like_reference;  // channel from 1, when swapped
+    std::vector<double> shares;               // of every channel
+};
+[[nodiscard]] ReferenceCheck check_reference(const Recording& recording);
+
+}  // namespace proofwalk::capture
