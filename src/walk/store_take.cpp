@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <span>
 
+#include "log/impulse_rounding.hpp"
 #include "walk/bands.hpp"
 
 namespace proofwalk::walk {
@@ -128,6 +129,7 @@ std::optional<Fault> add_evidence(const Show& show, const capture::Recording& re
         for (std::size_t m = 0; m < (*measured)[c].size(); ++m) {
             const auto& channel = recording.sheet.mics[m];
             signal::Evidence& evidence = (*measured)[c][m];
+            log::round_impulse(evidence);  // before it is read: the log holds exactly what was read
             auto reading = signal::read(evidence, bands_of(show.plan.plan, circuits[c], channel.position, air));
             record.evidence.push_back(
                 {circuits[c], channel.mic, channel.position, std::move(evidence), std::move(reading)});

@@ -124,10 +124,16 @@ Result<report::Show> report_show(const Show& show, Curves curves) {
     return page;
 }
 
-Result<std::filesystem::path> write_report(const Show& show, const std::filesystem::path& folder) {
+Result<std::filesystem::path> write_report(const Show& show, const std::filesystem::path& folder, report::Reader reader) {
+    auto page = report_show(show, reader == report::Reader::engineer ? Curves::with : Curves::without);
+    if (!page) return std::unexpected(page.error());
+    return report::write_report(*page, folder, reader);
+}
+
+Result<std::vector<std::filesystem::path>> write_data(const Show& show, const std::filesystem::path& folder) {
     auto page = report_show(show);
     if (!page) return std::unexpected(page.error());
-    return report::write_report(*page, folder);
+    return report::write_data(*page, folder);
 }
 
 }  // namespace proofwalk::walk
