@@ -180,13 +180,12 @@ Result<CoverageNeed> coverage_need(Vec3 at, const std::vector<Vec3>& corners, do
     need.coverage_h_deg = wanted_coverage_deg(seen->right, seen->left);
     const double pan = equal_level_aim_deg(seen->right, seen->left, need.coverage_h_deg);
     need.pan_deg = wrapped_deg(pan);
-    // Seen along the new axis: nearest and farthest places of the outline ahead of the box.
+    // The nearest and the farthest place of the outline, along the floor: a level box sees a place's height by that alone.
     Row front{0.0, std::numeric_limits<double>::infinity()}, back{0.0, 0.0};
-    const Axes own = axes(pan, 0.0);
     for (std::size_t i = 0; i < corners.size(); ++i)
         for (int step = 0; step < 20; ++step) {
             const Vec3 place = corners[i] + (step / 20.0) * (corners[(i + 1) % corners.size()] - corners[i]);
-            const Row row{at.z - place.z, dot(place - at, own.forward)};
+            const Row row{at.z - place.z, std::hypot(place.x - at.x, place.y - at.y)};
             if (row.distance_m < front.distance_m) front = row;
             if (row.distance_m > back.distance_m) back = row;
         }

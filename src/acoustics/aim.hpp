@@ -74,7 +74,7 @@ struct CoverageNeed {
     double pan_deg = 0.0, tilt_deg = 0.0;
     double coverage_h_deg = 0.0, coverage_v_deg = 0.0;
 };
-// Corners as for horizontal_aim; the vertical figures are for the nearest and the farthest corner-to-corner rows ahead.
+// Corners as for horizontal_aim, in the order of the outline; the vertical figures are for its nearest and farthest place.
 [[nodiscard]] Result<CoverageNeed> coverage_need(Vec3 at, const std::vector<Vec3>& corners, double air_db_per_m);
 
 }  // namespace proofwalk::acoustics

@@ -89,7 +89,9 @@ Result<std::vector<ChainBox>> delay_chain(const ChainWish& wish) {
                                           wish.box_coverage_v_deg, wish.box_height_m, setback, box.join_m, box.end_m),
                               "use a wider box, hang it higher or put one more into the chain");
         const Row front{wish.box_height_m, setback}, back{wish.box_height_m, box.end_m - box.at_m};
-        const auto aim = vertical_aim(front, back, wish.box_coverage_v_deg, wish.air_db_per_m);
+        // A box wider than its zone would be aimed past the end, at the wall behind: the end of the zone is far enough.
+        const TiltLimits limits{-90.0, -throw_to(back.height_m, back.distance_m).depression_deg};
+        const auto aim = vertical_aim(front, back, wish.box_coverage_v_deg, wish.air_db_per_m, limits);
         if (!aim) return std::unexpected(aim.error());
         box.tilt_deg = aim->tilt_deg;
         Source now{box.at_m, wish.box_height_m, box.tilt_deg, wish.box_coverage_v_deg, wish.box_level_1m_db, 0.0};

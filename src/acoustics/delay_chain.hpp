@@ -42,7 +42,7 @@ struct ChainBox {
 };
 
 // Places each box so far before its join that its coverage is what its zone wants (wanted_coverage_deg), aims it by the
-// equal-level rule and sets level and delay at the join. Faults: joins that do not rise or lie outside the room, a box that
+// equal-level rule, never past the end of its zone, and sets level and delay at the join. Faults: joins that do not rise or lie outside the room, a box that
 // even from far away is too narrow or hangs below the ears.
 [[nodiscard]] Result<std::vector<ChainBox>> delay_chain(const ChainWish& wish);
 

@@ -8,6 +8,7 @@
 #include "acoustics/delay_chain.hpp"
 #include "acoustics/line_hang.hpp"
 #include "acoustics/subs.hpp"
+#include "acoustics/triangle.hpp"
 #include "cli/estimate_kit.hpp"
 #include "units/convert.hpp"
 
@@ -48,7 +49,8 @@ int delay(Console& console, const DelayOptions& options) {
         wish.main_tilt_deg = options.main_tilt;
     } else {
         const double end = joins.empty() ? 0.5 * (wish.first_row_m + wish.last_row_m) : joins.front();
-        const auto aim = acoustics::vertical_aim({wish.main_height_m, wish.first_row_m}, {wish.main_height_m, end}, options.main_coverage, wish.air_db_per_m);
+        const acoustics::TiltLimits limits{-90.0, -acoustics::throw_to(wish.main_height_m, end).depression_deg};  // not past its zone
+        const auto aim = acoustics::vertical_aim({wish.main_height_m, wish.first_row_m}, {wish.main_height_m, end}, options.main_coverage, wish.air_db_per_m, limits);
         if (!aim) return console.tell(aim.error());
         wish.main_tilt_deg = aim->tilt_deg;
     }
@@ -163,7 +165,11 @@ int line(Console& console, const LineOptions& options) {
     for (std::size_t i = 0; i < design.boxes; ++i) {
         const double x = figures->box_ahead_m[i], z = figures->box_height_m[i], tilt = radians(figures->box_tilt_deg[i]), half = 0.5 * design.box_height_m;
         sketch.strokes.push_back({Kind::box, {{x - half * std::sin(tilt), z + half * std::cos(tilt)}, {x + half * std::sin(tilt), z - half * std::cos(tilt)}}, ""});
-        if (i == 0 || i + 1 == design.boxes) sketch.strokes.push_back({Kind::axis, {{x, z}, {x + 0.7 * back * std::cos(tilt), z + 0.7 * back * std::sin(tilt)}}, ""});
+        if (i > 0 && i + 1 < design.boxes) continue;
+        // Axes of the outermost boxes, to the line of ears or the last row.
+        const double slope = std::tan(tilt), meets = (z - ears + rise * front / (back - front) - x * slope) / (rise / (back - front) - slope);
+        const double end = std::isfinite(meets) && meets > x && meets < back ? meets : back;
+        sketch.strokes.push_back({Kind::axis, {{x, z}, {end, z + slope * (end - x)}}, ""});
     }
     estimate.sketch = sketch;
     return show(console, estimate, options);

@@ -90,6 +90,9 @@ int vertical(Console& console, const VerticalOptions& options) {
     if (aim->tilt_deg != aim->tilt_wanted_deg)
         estimate.says.push_back(fmt::format("It can tilt only {}: the front row then is {:.1f} dB {} than the back row.", downwards(aim->tilt_deg), std::abs(aim->front_db - aim->back_db), aim->front_db > aim->back_db ? "louder" : "quieter"));
     estimate.says.push_back(fmt::format("From front to back the level differs by {:.1f} dB; the room wants a coverage of {:.0f} degrees.", aim->loudest_db - aim->quietest_db, aim->wanted_coverage_deg));
+    const double last_row_tilt = -acoustics::throw_to(far.height_m, far.distance_m).depression_deg;
+    if (aim->tilt_deg > last_row_tilt + 0.05)
+        estimate.says.push_back(fmt::format("That is past the last row, at what is behind it; {:.1f} degrees aims at the last row itself, with the front row louder than the back.", last_row_tilt));
     if (aim->beyond_beam) estimate.says.push_back("An end of the audience lies so far off the axis that the beam model ends: its level there means little.");
     estimate.assumes = {"ears on a straight line from the front to the back row, straight ahead of the box", fmt::format("levels in {:g} to {:g} Hz re 1 m on the axis, distance and air ({:.3f} dB/m) in", low, high, air),
                         chosen->model && !chosen->model->directivity.empty() ? "the measured pattern of the model" : "the beam model, without side lobes"};

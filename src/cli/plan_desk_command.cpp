@@ -78,7 +78,7 @@ std::vector<report::PredictedAccuracy> accuracy(const plan::Plan& before, const 
 struct PlaceCommand : EstimateOptions {
     std::string plan, out;
     std::vector<std::string> keep, moves;
-    bool keep_all = false;
+    bool keep_all = false, as_it_is = false;
 };
 
 int place(Console& console, const PlaceCommand& options) {
@@ -101,7 +101,7 @@ int place(Console& console, const PlaceCommand& options) {
     for (const auto& id : options.keep)
         if (file->plan.position(id) == nullptr) prompt.fault(fmt::format("--keep \"{}\" is no position of the plan", id), "see: proofwalk plan show");
     if (!prompt.faults().empty()) return console.tell(prompt.faults());
-    const plan::Placement placement = plan::place(moved, wish);
+    const plan::Placement placement = options.as_it_is ? plan::Placement{moved.positions, {}, plan::walk_length_m(moved.positions)} : plan::place(moved, wish);
     plan::Plan after = moved;
     after.positions = placement.positions;
     const auto checks = accuracy(file->plan, after);
@@ -193,11 +193,12 @@ void add_plan_desk_commands(CLI::App& plan, Console& console, Action& action) {
     placing->add_option("PLAN", places->plan, "the plan, a TOML file")->required();
     placing->add_option("--keep", places->keep, "a position that stays where it is; as often as needed");
     placing->add_flag("--keep-all", places->keep_all, "all positions stay; what they leave open is added");
+    placing->add_flag("--as-it-is", places->as_it_is, "nothing is placed: only say how sure each check will be, with what --move changes");
     placing->add_option("--move", places->moves, "a position and its new place, ID=x,y,z");
     placing->add_option("--out", places->out, "write the plan with these positions");
     placing->add_flag("--json", places->json, "for programs");
     placing->add_flag("--feet", places->feet, "lengths in feet and inches");
-    placing->footer("Examples: proofwalk plan place hall.toml --out placed.toml\n          proofwalk plan place placed.toml --keep-all --move p03=10.2,0.5,1.2");
+    placing->footer("Examples: proofwalk plan place hall.toml --out placed.toml\n          proofwalk plan place placed.toml --as-it-is --move p03=10.2,0.5,1.2");
     placing->callback([=, &console, &action] { action = [=, &console] { return place(console, *places); }; });
 
     auto compared = std::make_shared<DiffCommand>();

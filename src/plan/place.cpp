@@ -130,7 +130,7 @@ private:
                 best = point_on(area, at);
             }
         }
-        return {std::round(best.x * 100.0) / 100.0, std::round(best.y * 100.0) / 100.0, std::round(best.z * 100.0) / 100.0};
+        return rounded(best);
     }
 
     [[nodiscard]] bool kept_serves(Role role, const std::vector<std::string>& boxes) const {
@@ -282,10 +282,48 @@ private:
                 }
             }
             std::erase_if(left, [&](const Wish* wish) { return std::ranges::find(chosen.wishes, wish) != chosen.wishes.end(); });
+            settle(chosen);
             groups.push_back(chosen);
         }
         return groups;
     }
+
+    // Moves a place that serves several roles to where they are served best together.
+    void settle(Group& group) const {
+        if (group.wishes.size() < 2) return;
+        const Area* area = area_under(plan_, group.at);
+        if (area == nullptr) return;
+        const auto total = [&](Vec3 at) {
+            double sum = 0.0;
+            for (const Wish* wish : group.wishes) {
+                if (!wish->fine(at, wish->best)) return std::numeric_limits<double>::infinity();
+                sum += wish->badness(at);
+            }
+            return sum;
+        };
+        const auto inside = [&](Vec3 at) {
+            OnArea place = on_area(*area, at);
+            const double along = std::min(options_.margin_m / std::max(distance(area->near, area->far), 0.1), 0.5);
+            const double across = std::max(0.0, 1.0 - 2.0 * options_.margin_m / std::min(area->near_width_m, area->far_width_m));
+            place = {std::clamp(place.along, along, 1.0 - along), std::clamp(place.across, -across, across)};
+            return rounded(point_on(*area, place));
+        };
+        double best = total(group.at);
+        for (double step = 0.64; step >= 0.02;) {
+            bool better = false;
+            for (const auto& [x, y] : {std::array{1.0, 0.0}, {-1.0, 0.0}, {0.0, 1.0}, {0.0, -1.0}}) {
+                const Vec3 next = inside(group.at + step * Vec3{x, y, 0.0});
+                if (const double bad = total(next); bad < best - 1e-9) {
+                    best = bad;
+                    group.at = next;
+                    better = true;
+                }
+            }
+            if (!better) step /= 2.0;
+        }
+    }
+
+    static Vec3 rounded(Vec3 at) { return {std::round(at.x * 100.0) / 100.0, std::round(at.y * 100.0) / 100.0, std::round(at.z * 100.0) / 100.0}; }
 
     static Position position_of(const Group& group) {
         Position position;

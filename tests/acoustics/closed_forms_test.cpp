@@ -245,7 +245,7 @@ TEST(CoverageNeed, LandsOnTheAudience) {
     ASSERT_TRUE(need);
     EXPECT_NEAR(need->pan_deg, 0.0, 1e-9);
     EXPECT_NEAR(need->coverage_h_deg, 2.0 * degrees(std::atan2(8.0, 4.0)), 1e-9);
-    const auto rows = vertical_aim({3.8, 4}, {3.8, 20}, need->coverage_v_deg, 0.0);
+    const auto rows = vertical_aim({3.8, 4}, {3.8, std::hypot(20.0, 8.0)}, need->coverage_v_deg, 0.0);
     EXPECT_NEAR(rows->tilt_deg, need->tilt_deg, 1e-9);
     EXPECT_THAT(sentence(coverage_need({0, 0, 5}, {{-4, -8, 1}, {4, 8, 1}, {20, 0, 1}, {4, -20, 1}}, 0.0).error()), HasSubstr("box"));
 }
