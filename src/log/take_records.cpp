@@ -7,6 +7,7 @@
 
 #include "log/bytes.hpp"
 #include "log/open_log.hpp"
+#include "log/packed_evidence.hpp"
 #include "log/packed_reading.hpp"
 #include "log/plan_records.hpp"
 #include "log/raw_store.hpp"
@@ -70,7 +71,7 @@ void write_heard(const Database& db, std::int64_t number, const TakeRecord& take
         insert.bind(std::int64_t{reading.flags.bits()}).bind(packed(reading));
         if (reading.polarity) insert.bind(*reading.polarity);
         insert.step();
-        db.run("INSERT INTO evidence (record, place, body) VALUES (?1, ?2, ?3)", number, place, signal::pack(heard.evidence));
+        db.run("INSERT INTO evidence (record, place, body) VALUES (?1, ?2, ?3)", number, place, packed(heard.evidence));
         ++place;
     }
     place = 0;
@@ -172,9 +173,8 @@ void read_evidence(const Database& db, std::optional<std::int64_t> number, Takes
         TakeRecord* take = takes.find(rows.integer(0));
         if (!take) continue;
         const auto place = static_cast<std::size_t>(rows.integer(1));
-        auto evidence = signal::unpack(rows.blob(2));
-        if (place >= take->evidence.size() || !evidence) throw BadBytes{};
-        take->evidence[place].evidence = std::move(*evidence);
+        if (place >= take->evidence.size()) throw BadBytes{};
+        take->evidence[place].evidence = evidence_from(rows.blob(2));
     }
 }
 
@@ -204,7 +204,12 @@ Result<Log::Added> Log::add_take(const TakeRecord& take, const std::vector<std::
         if (const std::int64_t known = number_of_recording(db, take.sha256)) return {known, true};
         const std::int64_t number = next_number(db);
         write_take(db, number, take, raw);
-        write_heard(db, number, take);
+        try {
+            write_heard(db, number, take);
+        } catch (const BadBytes&) {
+            throw StoreError{{FaultKind::log, db.file(), "take " + take.label, "its evidence holds figures that cannot be",
+                              "take it again; nothing of it was stored"}};
+        }
         append(db, number, "take", take.origin);
         transaction.commit();
         return {number, false};

@@ -1,0 +1,191 @@
+#include "log/packed_evidence.hpp"
+
+#include <algorithm>
+#include <array>
+#include <bit>
+#include <cmath>
+#include <optional>
+
+#include "log/bytes.hpp"
+
+namespace proofwalk::log {
+namespace {
+
+// Bytes that begin otherwise are those of signal::pack, whole.
+constexpr std::uint32_t gridded = 0x31677770;  // "pwg1"
+constexpr std::size_t block_samples = 256;
+constexpr std::int64_t largest_on_grid = 1 << 24;  // a float holds every whole number up to here
+constexpr unsigned longest_unary = 40;             // quotients; a longer one is written out in 32 bits
+
+// The largest power of two that every sample is a whole multiple of; nothing when they span more than a float's digits
+// or one is not finite.
+std::optional<int> grid_exponent(const std::vector<float>& samples) {
+    int exponent = 0, largest = 0;
+    bool any = false;
+    for (const float sample : samples) {
+        if (!std::isfinite(sample)) return std::nullopt;
+        if (sample == 0.0F) {
+            if (std::signbit(sample)) return std::nullopt;  // would come back without its sign
+            continue;
+        }
+        int power = 0;
+        const auto digits = static_cast<std::uint32_t>(std::abs(std::ldexp(std::frexp(sample, &power), 24)));
+        const int lowest = power - 24 + std::countr_zero(digits);
+        exponent = any ? std::min(exponent, lowest) : lowest;
+        largest = any ? std::max(largest, power) : power;
+        any = true;
+    }
+    if (largest - exponent > 24) return std::nullopt;
+    return exponent;
+}
+
+class BitWriter {
+public:
+    void put(std::uint32_t value, unsigned bits) {
+        for (unsigned bit = bits; bit-- > 0;) {
+            if (free_ == 0) {
+                bytes_.push_back(std::byte{0});
+                free_ = 8;
+            }
+            --free_;
+            bytes_.back() |= static_cast<std::byte>((value >> bit & 1u) << free_);
+        }
+    }
+    [[nodiscard]] const std::vector<std::byte>& bytes() const { return bytes_; }
+
+private:
+    std::vector<std::byte> bytes_;
+    unsigned free_ = 0;
+};
+
+class BitReader {
+public:
+    explicit BitReader(std::span<const std::byte> bytes) : bytes_(bytes) {}
+    std::uint32_t get(unsigned bits) {
+        std::uint32_t value = 0;
+        for (; bits > 0; --bits) {
+            if (at_ / 8 >= bytes_.size()) throw BadBytes{};
+            value = value << 1 | (std::to_integer<std::uint32_t>(bytes_[at_ / 8]) >> (7 - at_ % 8) & 1u);
+            ++at_;
+        }
+        return value;
+    }
+
+private:
+    std::span<const std::byte> bytes_;
+    std::size_t at_ = 0;
+};
+
+std::uint32_t folded(std::int32_t value) {  // 0, -1, 1, -2, ... to 0, 1, 2, 3, ...
+    return static_cast<std::uint32_t>(value) << 1 ^ static_cast<std::uint32_t>(value >> 31);
+}
+std::int32_t unfolded(std::uint32_t value) { return static_cast<std::int32_t>(value >> 1 ^ (~(value & 1u) + 1u)); }
+
+void put_rice(BitWriter& out, std::uint32_t value, unsigned low_bits) {
+    const std::uint32_t quotient = value >> low_bits;
+    for (std::uint32_t count = 0; count < std::min(quotient, std::uint32_t{longest_unary}); ++count) out.put(1, 1);
+    if (quotient >= longest_unary) {
+        out.put(value, 32);
+    } else {
+        out.put(0, 1);
+        out.put(value, low_bits);
+    }
+}
+
+std::uint32_t get_rice(BitReader& in, unsigned low_bits) {
+    std::uint32_t quotient = 0;
+    while (quotient < longest_unary && in.get(1) == 1) ++quotient;
+    if (quotient == longest_unary) return in.get(32);
+    return quotient << low_bits | in.get(low_bits);
+}
+
+// Differences of order 0 or 1 in Golomb-Rice codes, block by block (Robinson 1994, Cambridge TR.156; from memory).
+void put_block(BitWriter& out, std::span<const std::int32_t> samples, std::int32_t before) {
+    std::array<double, 2> sums{};
+    std::int32_t last = before;
+    for (const std::int32_t sample : samples) {
+        sums[0] += folded(sample);
+        sums[1] += folded(sample - last);
+        last = sample;
+    }
+    const unsigned order = sums[1] < sums[0] ? 1 : 0;
+    const double mean = sums[order] / static_cast<double>(samples.size());
+    const unsigned low_bits = mean < 1.0 ? 0 : static_cast<unsigned>(std::clamp(std::log2(mean * 0.693) + 0.5, 0.0, 30.0));
+    out.put(order, 1);
+    out.put(low_bits, 5);
+    last = before;
+    for (const std::int32_t sample : samples) {
+        put_rice(out, folded(order == 1 ? sample - last : sample), low_bits);
+        last = sample;
+    }
+}
+
+void get_block(BitReader& in, std::span<std::int32_t> samples, std::int32_t before) {
+    const bool differences = in.get(1) == 1;
+    const unsigned low_bits = in.get(5);
+    std::int64_t last = before;
+    for (std::int32_t& sample : samples) {
+        const std::int64_t value = unfolded(get_rice(in, low_bits)) + (differences ? last : 0);
+        if (std::abs(value) > largest_on_grid) throw BadBytes{};
+        sample = static_cast<std::int32_t>(value);
+        last = value;
+    }
+}
+
+}  // namespace
+
+std::vector<std::byte> packed(const signal::Evidence& evidence) {
+    const auto exponent = grid_exponent(evidence.impulse);
+    if (!exponent) {
+        auto bytes = signal::pack(evidence);
+        if (!signal::unpack(bytes)) throw BadBytes{};
+        return bytes;
+    }
+    std::vector<std::int32_t> steps;
+    for (const float sample : evidence.impulse)
+        steps.push_back(static_cast<std::int32_t>(std::ldexp(static_cast<double>(sample), -*exponent)));
+    BitWriter bits;
+    for (std::size_t first = 0; first < steps.size(); first += block_samples)
+        put_block(bits, std::span{steps}.subspan(first, std::min(block_samples, steps.size() - first)),
+                  first == 0 ? 0 : steps[first - 1]);
+    signal::Evidence rest = evidence;
+    rest.impulse.clear();
+    ByteWriter out;
+    out.number(gridded);
+    out.number(static_cast<std::int32_t>(*exponent));
+    out.count(steps.size());
+    out.blob(signal::pack(rest));
+    out.blob(bits.bytes());
+    return out.bytes();
+}
+
+signal::Evidence evidence_from(std::span<const std::byte> bytes) {
+    std::uint32_t form = 0;
+    if (bytes.size() >= sizeof form) form = ByteReader(bytes).number<std::uint32_t>();
+    if (form != gridded) {
+        auto evidence = signal::unpack(bytes);
+        if (!evidence) throw BadBytes{};
+        return std::move(*evidence);
+    }
+    ByteReader in(bytes);
+    (void)in.number<std::uint32_t>();
+    const auto exponent = in.number<std::int32_t>();
+    const auto count = in.number<std::uint32_t>();
+    if (exponent < -200 || exponent > 200) throw BadBytes{};
+    auto evidence = signal::unpack(in.blob());
+    if (!evidence) throw BadBytes{};
+    const auto coded = in.blob();
+    // A sample takes a bit at least: what claims more samples than bits was never packed.
+    if (!in.at_end() || count > coded.size() * 8) throw BadBytes{};
+    std::vector<std::int32_t> steps(count);
+    BitReader bits(coded);
+    for (std::size_t first = 0; first < steps.size(); first += block_samples)
+        get_block(bits, std::span{steps}.subspan(first, std::min(block_samples, steps.size() - first)),
+                  first == 0 ? 0 : steps[first - 1]);
+    evidence->impulse.clear();
+    for (const std::int32_t step : steps)
+        evidence->impulse.push_back(static_cast<float>(std::ldexp(static_cast<double>(step), exponent)));
+    return std::move(*evidence);
+}
+
+}  // namespace proofwalk::log
