@@ -100,6 +100,18 @@ double noise_rms_before(const Analytic& response, double free_s, double rate_hz)
     return std::sqrt(loudest);
 }
 
+// The same from the noise figures of the whole take: a second measure, steadier at low frequencies.
+double noise_rms_expected(const Evidence& evidence, Band band) {
+    double variance = 0.0;
+    for (std::size_t n = 0; n < band_count; ++n) {
+        const double low_hz = std::max(lower_edge_hz(n), band.low_hz / 1.3), high_hz = std::min(upper_edge_hz(n), band.high_hz);
+        if (high_hz <= low_hz || !evidence.noise_impulse_db.has(n)) continue;
+        // Noise energy per second over the sample rate is the variance of a sample of noise as dense in all bands.
+        variance += power_of_db(evidence.noise_impulse_db[n]) / evidence.rate_hz * (high_hz - low_hz) / (evidence.rate_hz / 2.0);
+    }
+    return std::sqrt(2.0 * variance);
+}
+
 // Band-limited value between the samples, by a windowed sinc over 32 samples.
 double value_at(const std::vector<float>& samples, double position) {
     constexpr int half = 16;
@@ -235,6 +247,18 @@ double carries_up_to_hz(const Evidence& evidence, const BandLevels& levels, doub
     return 0.0;
 }
 
+// A piece whose ends do not click: half a cosine over 5 ms.
+std::vector<float> faded(std::span<const float> piece, double rate_hz) {
+    std::vector<float> out(piece.begin(), piece.end());
+    const auto fade = std::min(static_cast<std::size_t>(0.005 * rate_hz), out.size() / 2);
+    for (std::size_t n = 0; n < fade; ++n) {
+        const auto weight = static_cast<float>(0.5 - 0.5 * std::cos(std::numbers::pi * (static_cast<double>(n) + 0.5) / static_cast<double>(fade)));
+        out[n] *= weight;
+        out[out.size() - 1 - n] *= weight;
+    }
+    return out;
+}
+
 double roll_off_of(const BandLevels& levels, double at_s) {
     constexpr std::size_t at_5k = 24, at_8k = 26, at_16k = 29;
     if (!levels.has(at_5k) || !levels.has(at_8k) || !levels.has(at_16k)) return 0.0;
@@ -246,7 +270,7 @@ class Search {
 public:
     Search(const Evidence& evidence, const Bands& bands)
         : evidence_(evidence), bands_(bands),
-          searched_(std::span(evidence.impulse).first(std::min(evidence.impulse.size(), static_cast<std::size_t>(searched_s * evidence.rate_hz)))),
+          searched_(faded(std::span(evidence.impulse).first(std::min(evidence.impulse.size(), static_cast<std::size_t>(searched_s * evidence.rate_hz))), evidence.rate_hz)),
           fft_(fast_size(searched_.size() + 2048)), spectrum_(fft_.forward(searched_)),
           // Nothing sounds before the signal has left the tool; without a common start, before the piece kept ahead of the peak.
           free_s_(std::clamp(evidence.absolute ? -evidence.first_s - 0.002 : 0.05, 0.008, 0.2)) {}
@@ -261,7 +285,7 @@ public:
         Peak strongest{begin, 0.0};
         for (std::size_t n = begin; n < count; ++n)
             if (const double e = response.envelope(n); e > strongest.height) strongest = {n, e};
-        const double noise_rms = noise_rms_before(response, free_s_, rate_hz);
+        const double noise_rms = std::max(noise_rms_before(response, free_s_, rate_hz), noise_rms_expected(evidence_, band));
         if (strongest.height < detection_ratio * noise_rms || strongest.height <= 0.0) return std::nullopt;
 
         const Peak first = first_peak(response, begin, count, strongest, noise_rms, own_ringing(fft_, bin_hz, band));
@@ -307,7 +331,7 @@ public:
 private:
     const Evidence& evidence_;
     const Bands& bands_;
-    std::span<const float> searched_;
+    std::vector<float> searched_;
     RealFft fft_;
     Spectrum spectrum_;
     double free_s_;

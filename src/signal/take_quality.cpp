@@ -11,8 +11,8 @@ namespace proofwalk::signal {
 namespace {
 
 constexpr double stands_out = 6.0;         // power, 8 dB
-constexpr std::size_t around_blocks = 100;  // half a second to either side
-constexpr double burst_matters = 0.05;
+constexpr std::size_t around_blocks = 200;  // a second to either side
+constexpr double burst_matters = 0.1;
 constexpr double hum_stands_out = 15.8;    // power, 12 dB
 constexpr double strays_db = 3.0;
 

@@ -12,10 +12,10 @@
 
 namespace proofwalk::signal {
 
-// Weight of each block of what a fit leaves over: 1, or the median power of the second around it over its own where it
+// Weight of each block of what a fit leaves over: 1, or the median power of the two seconds around it over its own where it
 // stands 8 dB out of it (a knock, a shout).
 [[nodiscard]] std::vector<float> burst_weights(std::span<const float> left_over, std::size_t samples, std::size_t block);
-// A burst that matters: some block at a twentieth of its weight or less.
+// A burst that matters: some block at a tenth of its weight or less.
 [[nodiscard]] bool has_burst(std::span<const float> weights);
 
 // Mains hum: at least two of the first six multiples of 50 or of 60 Hz stand 12 dB out of the lines around them.

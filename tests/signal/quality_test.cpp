@@ -1,0 +1,122 @@
+// Each flag is raised by its defect, and none by clean takes.
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+#include "signal/quality.hpp"
+#include "signal/take.hpp"
+#include "signal/take_quality.hpp"
+
+namespace proofwalk::signal {
+namespace {
+
+using test::sweep_take;
+
+// Direct sound, a floor bounce, a wall and a decaying tail of pulses; the noise differs from seed to seed.
+test::Take room_take(unsigned seed) {
+    static const test::Take clean = [] {
+        std::vector<test::Pulse> pulses = {{0.02, 0.3}, {0.0231, 0.2}, {0.034, -0.12}};
+        std::mt19937 random(5);
+        std::normal_distribution<double> normal;
+        for (int n = 0; n < 60; ++n) {
+            const double t = 0.04 + 0.006 * n;
+            pulses.push_back({t, 0.05 * normal(random) * std::exp(-6.9 * t / 0.5)});
+        }
+        return sweep_take(pulses, 0.0);
+    }();
+    test::Take take = clean;
+    const auto noise = test::pink_like_noise(take.mic.size(), 6e-4, seed);
+    for (std::size_t n = 0; n < noise.size(); ++n) take.mic[n] += noise[n];
+    return take;
+}
+
+TEST(Quality, clean_takes_raise_nothing) {
+    for (unsigned seed = 1; seed <= 20; ++seed) {
+        const auto flags = room_take(seed).reading().flags;
+        EXPECT_TRUE(flags.empty()) << seed << ": " << flags.bits();
+    }
+}
+
+TEST(Quality, clipping_at_and_below_full_scale) {
+    auto take = room_take(1);
+    float peak = 0.0F;
+    for (const float s : take.mic) peak = std::max(peak, std::abs(s));
+    auto clipped = take;
+    for (float& s : clipped.mic) s = std::clamp(s * 1.5F / peak, -1.0F, 1.0F);
+    EXPECT_TRUE(clipped.reading().flags.has(Flag::clipped));
+    auto before = take;
+    for (float& s : before.mic) s = std::clamp(s, -0.6F * peak, 0.6F * peak) * 0.7F;
+    EXPECT_TRUE(before.reading().flags.has(Flag::clipped_before));
+    EXPECT_FALSE(before.reading().flags.has(Flag::clipped));
+}
+
+TEST(Quality, lost_and_repeated_blocks) {
+    auto lost = room_take(2);
+    std::fill_n(lost.mic.begin() + 60000, 256, 0.0F);
+    EXPECT_TRUE(lost.reading().flags.has(Flag::dropped));
+    auto repeated = room_take(2);
+    std::copy_n(repeated.mic.begin() + 60000, 512, repeated.mic.begin() + 60512);
+    EXPECT_TRUE(repeated.reading().flags.has(Flag::dropped));
+    auto told = room_take(2);
+    Samples samples = told.samples();
+    samples.device_lost_samples = true;
+    EXPECT_TRUE((*measure(samples, Bands{}))[0][0].flags.has(Flag::dropped));
+}
+
+TEST(Quality, a_dead_channel_and_one_with_noise_alone) {
+    auto dead = room_take(3);
+    std::ranges::fill(dead.mic, 0.0F);
+    EXPECT_TRUE(dead.reading().flags.has(Flag::dead_channel));
+    EXPECT_FALSE(dead.reading().arrival_s);
+    for (unsigned seed = 1; seed <= 10; ++seed) {
+        auto silent = room_take(3);
+        silent.mic = test::pink_like_noise(silent.mic.size(), 1e-3, seed);
+        const auto reading = silent.reading();
+        EXPECT_TRUE(reading.flags.has(Flag::no_signal) || reading.flags.has(Flag::weak_arrival)) << seed;
+        EXPECT_FALSE(reading.arrival_s) << seed;
+        EXPECT_FALSE(reading.polarity) << seed;
+    }
+}
+
+TEST(Quality, hum_at_either_mains_frequency) {
+    for (const float mains_hz : {50.0F, 60.0F}) {
+        auto take = room_take(4);
+        for (std::size_t n = 0; n < take.mic.size(); ++n) {
+            const float t = 6.2831853F * mains_hz * static_cast<float>(n) / 48000.0F;
+            take.mic[n] += 0.01F * std::sin(t) + 0.006F * std::sin(2.0F * t + 1.0F) + 0.004F * std::sin(3.0F * t);
+        }
+        EXPECT_TRUE(take.reading().flags.has(Flag::hum)) << mains_hz;
+    }
+}
+
+TEST(Quality, a_knock_in_a_sweep) {
+    auto take = room_take(5);
+    for (std::size_t n = 0; n < 2000; ++n) take.mic[70000 + n] += 0.5F * std::exp(-static_cast<float>(n) / 300.0F) * std::sin(0.2F * static_cast<float>(n));
+    EXPECT_TRUE(take.reading().flags.has(Flag::burst));
+}
+
+TEST(Quality, channels_exchanged) {
+    auto take = room_take(6);
+    std::swap(take.reference, take.mic);
+    EXPECT_TRUE(take.evidence().flags.has(Flag::swapped_reference));
+}
+
+TEST(Quality, a_reference_with_a_bend) {
+    auto take = room_take(7);
+    // A box-like reference: treble taken off by a one-pole filter at 1 kHz.
+    float state = 0.0F;
+    for (float& s : take.reference) s = state += 0.13F * (s - state);
+    EXPECT_TRUE(take.evidence().flags.has(Flag::reference_not_flat));
+}
+
+TEST(Quality, a_recording_that_ends_too_early) {
+    std::vector<test::Pulse> pulses;
+    for (int n = 0; n < 80; ++n) pulses.push_back({0.02 + 0.0116 * n, 0.2 * std::exp(-n / 50.0) * (n % 2 == 0 ? 1.0 : -1.0)});
+    auto take = sweep_take(pulses, 1e-4);
+    take.mic.resize(static_cast<std::size_t>(2.45 * 48000.0));
+    take.reference.resize(take.mic.size());
+    EXPECT_TRUE(take.reading().flags.has(Flag::tail_cut));
+}
+
+}  // namespace
+}  // namespace proofwalk::signal
