@@ -1,8 +1,8 @@
 // The response check: is a driver or a band missing? Octave-wide deviation in third-octave steps after the mean is taken out.
 //
 // Above the frequency that the gate resolves the direct sound on the axis counts, against the planned shape. Below it the
-// room can't be gated out: the full sound is averaged over all positions that the box covers, each beside the direct
-// level there, and what the room adds is taken from the siblings where there are two or more, else bounded by what rooms do.
+// room can't be gated out: full sound is what the box radiates over distance plus a reverberant part that is the same all
+// over the room, so readings at different distances, of all boxes of the model, tell the two apart.
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -18,11 +18,15 @@
 namespace proofwalk::verify {
 namespace {
 
+constexpr double box_ripple_u_db = 0.5;     // of an octave of a healthy box, unit to unit
+constexpr double room_u_db = 2.2;           // of a third-octave of full sound at one position, about the mean of the room
 constexpr double covered_loss_db = -10.0;
-constexpr double box_ripple_u_db = 0.7;     // of an octave of a healthy box, unit to unit
-constexpr double room_u_db = 2.6;           // of an octave of full sound at one position, about its room's trend
-constexpr double room_floor_u_db = 0.6;     // what averaging over positions can't take away
-constexpr double least_room_gain_db = -1.0, most_room_gain_db = 13.0;
+constexpr double room_floor_u_db = 0.5;     // what averaging over positions can't take away
+// Reverberant level re the direct sound at 1 m of the same radiation: what halls are, and how much they differ.
+constexpr double usual_room_db = -16.0, usual_room_u_db = 5.0, least_room_db = -36.0, most_room_db = -2.0;
+// Against the model alone, what rooms add to the full sound of the low bands as a whole, beside the direct sound.
+constexpr double least_room_gain_db = -2.0, most_room_gain_db = 14.0;
+constexpr double single_room_u_db = 1.8;
 constexpr double driver_missing_db = 10.0;  // a drop that only a dead driver makes
 
 struct Shape {
@@ -30,91 +34,183 @@ struct Shape {
     std::array<bool, band_count> resolved{};
 };
 
-// Third-octave deviation of one circuit from its planned shape; nothing without a usable reading on its axis.
-std::optional<Shape> shape_of(const CaseFile& file, const plan::Box& box) {
+// One circuit as evidence of a box's response.
+struct Voice {
+    const plan::Box* box = nullptr;
+    std::string circuit;  // whose takes they are
+    const TakenReading* on_axis = nullptr;
+};
+
+std::optional<Voice> voice_of(const CaseFile& file, const plan::Box& box, const std::string& circuit) {
     const plan::Position* axis = file.input.plan.serving(plan::Role::on_axis, box.id);
     if (axis == nullptr) return std::nullopt;
-    const TakenReading* on_axis = file.reading(box.circuit, axis->id);
+    const TakenReading* on_axis = file.reading(circuit, axis->id);
     if (on_axis == nullptr || on_axis->reading.flags.has(Flag::no_signal)) return std::nullopt;
+    return Voice{&box, circuit, on_axis};
+}
+
+// Direct sound on the axis against the planned shape, in the bands that the gate resolves.
+Shape direct_shape(const CaseFile& file, const Voice& voice) {
     const acoustics::Air air = file.input.air.value_or(file.input.plan.air);
-    const plan::Model& model = file.input.plan.model_of(box);
+    const plan::Model& model = file.input.plan.model_of(*voice.box);
     const auto [first, last] = bands_inside(model.range_hz.low_hz, model.range_hz.high_hz);
-    const BandLevels planned = plan::target(file.input.plan, box, *axis, air).shape_db;
+    const signal::Reading& reading = voice.on_axis->reading;
+    const BandLevels planned =
+        plan::target(file.input.plan, *voice.box, *file.input.plan.position(voice.on_axis->position), air).shape_db;
     Shape shape;
     for (std::size_t band = first; band < last; ++band) {
-        const signal::Reading& reading = on_axis->reading;
         shape.resolved[band] = lower_edge_hz(band) >= reading.gate_resolves_from_hz && reading.direct_db.has(band);
-        if (shape.resolved[band]) {
-            shape.db[band] = reading.direct_db[band] - planned[band];
-            shape.u_db[band] = std::hypot(std::isfinite(reading.direct_u_db[band]) ? reading.direct_u_db[band] : 0.3, 0.2);
-            continue;
-        }
-        double sum = 0.0;
-        int count = 0;
-        for (const TakenReading* taken : file.readings) {
-            if (taken->circuit != box.circuit || !taken->reading.aim_band_db || !taken->reading.full_db.has(band)) continue;
-            const plan::Target there = plan::target(file.input.plan, box, *file.input.plan.position(taken->position), air);
-            if (taken != on_axis && (there.loss_db < covered_loss_db || std::abs(there.bearing.h_deg) > 90.0)) continue;
-            // Beside the distance law of the direct sound: rooms add to it, and add more the farther away.
-            sum += taken->reading.full_db[band] - there.shape_db[band] + there.loss_db;
-            ++count;
-        }
-        if (count == 0) continue;
-        shape.db[band] = sum / count;
-        shape.u_db[band] = std::sqrt(3.0) * std::hypot(room_u_db / std::sqrt(static_cast<double>(count)), room_floor_u_db);
+        if (!shape.resolved[band]) continue;
+        shape.db[band] = reading.direct_db[band] - planned[band];
+        shape.u_db[band] = std::hypot(std::isfinite(reading.direct_u_db[band]) ? reading.direct_u_db[band] : 0.3, 0.2);
     }
     return shape;
 }
 
-// What the room adds to full sound below the gate's resolution, where no sibling tells: one level, bounded.
-void take_out_room(Shape& shape) {
-    std::vector<double> direct, full;
-    for (std::size_t band = 0; band < band_count; ++band) {
-        if (!shape.db.has(band)) continue;
-        (shape.resolved[band] ? direct : full).push_back(shape.db[band]);
+// What a circuit's full sound in a band says of its box once the room's part is taken out, for one guess of that part.
+struct Far {
+    double distance2 = 1.0, pattern = 1.0;  // metres squared; direct power re the axis
+    double over_plan_db = 0.0;              // full sound re planned gain
+};
+
+std::vector<Far> far_readings(const CaseFile& file, const Voice& voice, std::size_t band) {
+    const plan::Model& model = file.input.plan.model_of(*voice.box);
+    const double gain = file.input.plan.boxes_of(voice.circuit).front()->gain_db;
+    std::vector<Far> all;
+    for (const TakenReading* taken : file.readings) {
+        const signal::Reading& reading = taken->reading;
+        if (taken->circuit != voice.circuit || reading.flags.has(Flag::no_signal) || !reading.full_db.has(band)) continue;
+        if (reading.noise_db.has(band) && reading.full_db[band] < reading.noise_db[band] + 3.0) continue;
+        const auto seen = acoustics::bearing(voice.box->pose(), file.input.plan.position(taken->position)->at);
+        all.push_back({seen.distance_m * seen.distance_m,
+                       power_of_db(model.pattern_loss->loss_db(seen.h_deg, seen.v_deg, midband_hz(band))),
+                       reading.full_db[band] - gain});
     }
-    if (direct.empty() || full.empty()) return;
-    const double gain = std::clamp(median(full) - median(direct), least_room_gain_db, most_room_gain_db);
+    return all;
+}
+
+struct Taken {
+    double mean = 0.0, square = 0.0;  // level of the box, and squared misfit of the readings about it
+};
+
+Taken without_room(const std::vector<Far>& readings, double room) {
+    std::vector<double> levels;
+    for (const Far& far : readings) levels.push_back(far.over_plan_db - power_db(far.pattern / far.distance2 + room));
+    Taken taken;
+    for (const double level : levels) taken.mean += level / static_cast<double>(levels.size());
+    for (const double level : levels) taken.square += (level - taken.mean) * (level - taken.mean);
+    return taken;
+}
+
+double resolved_level(const Shape& shape) {
+    std::vector<double> resolved;
+    for (std::size_t band = 0; band < band_count; ++band)
+        if (shape.db.has(band) && shape.resolved[band]) resolved.push_back(shape.db[band]);
+    return resolved.empty() ? 0.0 : median(resolved);
+}
+
+// A band below the gate's resolution: the level of the own box less that of the siblings (or, without siblings, as it is),
+// averaged over all that the room's part may be, each weighed by how well it explains the readings of all of them.
+std::optional<Measured> level_without_room(const CaseFile& file, const Voice& own, const std::vector<Voice>& others, std::size_t band) {
+    const std::vector<Far> mine = far_readings(file, own, band);
+    if (mine.empty()) return std::nullopt;
+    std::vector<std::vector<Far>> theirs;
+    for (const Voice& other : others)
+        if (auto far = far_readings(file, other, band); !far.empty()) theirs.push_back(std::move(far));
+    double weights = 0.0, mean = 0.0, square = 0.0;
+    double least = std::numeric_limits<double>::infinity();
+    std::vector<std::array<double, 2>> tried;  // misfit, level
+    for (double room_db = least_room_db; room_db <= most_room_db; room_db += 1.0) {
+        const double room = power_of_db(room_db);
+        const Taken taken = without_room(mine, room);
+        double misfit = taken.square;
+        double level = taken.mean;
+        std::vector<double> levels;
+        for (const auto& far : theirs) {
+            const Taken other = without_room(far, room);
+            misfit += other.square;
+            levels.push_back(other.mean);
+        }
+        if (!levels.empty()) level -= median(levels);
+        const double z = (room_db - usual_room_db) / usual_room_u_db;
+        tried.push_back({0.5 * misfit / (room_u_db * room_u_db) + 0.5 * z * z, level});
+        least = std::min(least, tried.back()[0]);
+    }
+    for (const auto& [misfit, level] : tried) {
+        const double weight = std::exp(least - misfit);
+        weights += weight;
+        mean += weight * level;
+        square += weight * level * level;
+    }
+    mean /= weights;
+    const double of_room = std::max(0.0, square / weights - mean * mean);
+    double variance = room_u_db * room_u_db / static_cast<double>(mine.size()) + room_floor_u_db * room_floor_u_db;
+    for (const auto& far : theirs)
+        variance += room_u_db * room_u_db / static_cast<double>(far.size() * theirs.size() * theirs.size());
+    return Measured{mean, std::sqrt(variance + of_room)};
+}
+
+// Without siblings: full sound beside the distance law, averaged over the positions in front of the box.
+std::optional<Measured> level_with_room(const CaseFile& file, const Voice& own, std::size_t band) {
+    double sum = 0.0, count = 0.0;
+    for (const Far& far : far_readings(file, own, band)) {
+        if (far.pattern < power_of_db(covered_loss_db)) continue;
+        sum += far.over_plan_db + power_db(far.distance2);
+        count += 1.0;
+    }
+    if (count == 0.0) return std::nullopt;
+    return Measured{sum / count, std::hypot(single_room_u_db / std::sqrt(count), room_floor_u_db)};
+}
+
+// One level for all bands below the gate's resolution is the room's, within what rooms add.
+void take_out_room_gain(Shape& shape) {
+    std::vector<double> full;
+    for (std::size_t band = 0; band < band_count; ++band)
+        if (shape.db.has(band) && !shape.resolved[band]) full.push_back(shape.db[band]);
+    if (full.empty()) return;
+    const double gain = std::clamp(median(full), least_room_gain_db, most_room_gain_db);
     for (std::size_t band = 0; band < band_count; ++band)
         if (shape.db.has(band) && !shape.resolved[band]) shape.db[band] -= gain;
 }
 
-// Against the siblings band by band where there are two or more.
-bool take_out_siblings(const CaseFile& file, const plan::Box& box, Shape& shape) {
-    std::vector<Shape> others;
-    for (const plan::Box& other : file.input.plan.boxes) {
-        if (other.model != box.model || other.circuit == box.circuit) continue;
-        const CircuitState& state = file.circuit(other.circuit);
-        if (state.sounds != Sounds::heard || !state.patched_right()) continue;
-        const bool counted = file.input.plan.boxes_of(other.circuit).front() != &other;
-        if (counted) continue;
-        if (const auto sibling = shape_of(file, other)) others.push_back(*sibling);
-    }
-    if (others.size() < 2) return false;
-    // Levels differ by gain; only shapes are compared.
-    const auto level = [](const Shape& of) {
-        std::vector<double> resolved;
-        for (std::size_t band = 0; band < band_count; ++band)
-            if (of.db.has(band) && of.resolved[band]) resolved.push_back(of.db[band]);
-        return resolved.empty() ? 0.0 : median(resolved);
-    };
-    for (std::size_t band = 0; band < band_count; ++band) {
-        std::vector<double> theirs;
-        double variance = 0.0;
-        for (const Shape& other : others) {
-            if (!other.db.has(band) || other.resolved[band] != shape.resolved[band]) continue;
-            theirs.push_back(other.db[band] - level(other));
-            variance = std::max(variance, other.u_db[band] * other.u_db[band]);
-        }
-        if (!shape.db.has(band)) continue;
-        if (theirs.empty()) {
-            shape.u_db[band] = std::hypot(shape.u_db[band], room_u_db);
+// Deviation of a box from its siblings, or from its model when there are fewer than two of them.
+Shape deviation(const CaseFile& file, const Voice& own, const std::vector<Voice>& others) {
+    Shape shape = direct_shape(file, own);
+    const double own_level = resolved_level(shape);
+    const double gain = file.input.plan.boxes_of(own.circuit).front()->gain_db;
+    std::vector<Shape> siblings;
+    for (const Voice& other : others) siblings.push_back(direct_shape(file, other));
+    const plan::Model& model = file.input.plan.model_of(*own.box);
+    const auto [first, last] = bands_inside(model.range_hz.low_hz, model.range_hz.high_hz);
+    for (std::size_t band = first; band < last; ++band) {
+        if (!shape.resolved[band]) {
+            // Beside the direct level of the resolved bands, so that both parts stand on one scale.
+            const auto level = others.empty() ? level_with_room(file, own, band) : level_without_room(file, own, others, band);
+            if (!level) continue;
+            double scale = own_level + own.box->gain_db - gain;
+            if (!others.empty()) {
+                std::vector<double> theirs;
+                for (std::size_t i = 0; i < others.size(); ++i) theirs.push_back(resolved_level(siblings[i]));
+                scale = own_level - median(theirs);
+            }
+            shape.db[band] = level->value - scale;
+            shape.u_db[band] = std::sqrt(3.0) * level->u;  // neighbours share the room: an octave is no surer than a third
             continue;
         }
+        shape.db[band] -= own_level;
+        std::vector<double> theirs;
+        double variance = 0.0;
+        for (const Shape& sibling : siblings) {
+            if (!sibling.db.has(band) || !sibling.resolved[band]) continue;
+            theirs.push_back(sibling.db[band] - resolved_level(sibling));
+            variance = std::max(variance, sibling.u_db[band] * sibling.u_db[band]);
+        }
+        if (theirs.empty()) continue;
         shape.db[band] -= median(theirs);
         shape.u_db[band] = std::sqrt(shape.u_db[band] * shape.u_db[band] + variance / static_cast<double>(theirs.size()));
     }
-    return true;
+    if (others.empty()) take_out_room_gain(shape);
+    return shape;
 }
 
 struct Octave {
@@ -160,6 +256,24 @@ Missing missing_driver(const std::vector<Octave>& octaves) {
     return missing;
 }
 
+// Other boxes of the model that are heard, whatever cable feeds them, and that have all their drivers.
+std::vector<Voice> siblings(const CaseFile& file, const plan::Box& box) {
+    std::vector<Voice> others;
+    for (const plan::Box& other : file.input.plan.boxes) {
+        if (other.model != box.model || other.circuit == box.circuit) continue;
+        if (file.input.plan.boxes_of(other.circuit).front() != &other) continue;
+        const auto heard = std::ranges::find_if(file.circuits, [&](const CircuitState& state) {
+            return state.sounds == Sounds::heard && state.drives == other.circuit && state.also_sounding.empty();
+        });
+        if (heard == file.circuits.end()) continue;
+        const auto voice = voice_of(file, other, heard->circuit);
+        if (!voice) continue;
+        std::vector<Octave> alone = octaves(deviation(file, *voice, {}));
+        if (missing_driver(alone).by_db < driver_missing_db) others.push_back(*voice);
+    }
+    return others;
+}
+
 }  // namespace
 
 CheckResult judge_response(const CaseFile& file, const plan::PlannedCheck& check) {
@@ -167,14 +281,15 @@ CheckResult judge_response(const CaseFile& file, const plan::PlannedCheck& check
     CheckResult result = blank(file, check);
     result.verdict = Verdict::unsure;
     const plan::Box& box = *file.input.plan.box(check.boxes.front());
-    auto shape = shape_of(file, box);
-    if (!shape) {
+    const auto own = voice_of(file, box, box.circuit);
+    if (!own) {
         result.says = "nothing of it is heard on its axis";
         return result;
     }
-    const bool by_siblings = take_out_siblings(file, box, *shape);
-    if (!by_siblings) take_out_room(*shape);
-    std::vector<Octave> all = octaves(*shape);
+    std::vector<Voice> others = siblings(file, box);
+    const bool by_siblings = others.size() >= 2;
+    if (!by_siblings) others.clear();
+    std::vector<Octave> all = octaves(deviation(file, *own, others));
     if (all.empty()) {
         result.says = "its range holds no whole octave";
         return result;

@@ -14,12 +14,14 @@ namespace {
 using Unknowns = HangModel::Unknowns;
 
 // A pattern is trusted less the further it has fallen, and not at all near its floor or behind the box.
-constexpr double trusted_loss_db = -6.0, useless_loss_db = -22.0, useless_arrival_loss_db = -20.0;
+constexpr double trusted_loss_db = -8.0, useless_loss_db = -22.0, useless_arrival_loss_db = -20.0;
 constexpr double pattern_u_per_db = 0.12;
+constexpr double axis_share = 0.4;  // of the pattern's uncertainty on the axis, where loss is nil by definition
 constexpr double arrival_u_ms = 0.02, arrival_u_ms_per_db = 0.01;
 constexpr double lowest_reading_u_db = 0.1;
 constexpr double outlier_z = 4.5, least_redundancy = 0.15;
-constexpr double untrusted_level_u_db = 6.0, untrusted_arrival_u_ms = 0.4;  // where a reading is no evidence for the fit
+constexpr double untrusted_level_u_db = 5.0, untrusted_arrival_u_ms = 0.4;  // where a reading is no evidence for the fit
+constexpr double narrowest_level_u_db = 0.3, narrowest_arrival_u_ms = 0.03;
 constexpr double misfit_cap = 32.0;  // of one reading; a blocked mic must not decide between hypotheses
 
 struct Observation {
@@ -87,7 +89,7 @@ struct HangFit::Impl {
             const bool in_front = std::abs(acoustics::bearing(model.pose(x, heard.source, 0), mic).h_deg) < 90.0 ||
                                   source.model->pattern == plan::Pattern::omni;
             if (seen.is_level) {
-                const double off_axis = std::min(1.0, 0.5 - loss / 6.0);
+                const double off_axis = std::clamp(-loss / 6.0, axis_share, 1.0);
                 seen.pattern_u = source.model->pattern_u_db * off_axis +
                                  pattern_u_per_db * std::max(0.0, trusted_loss_db - loss);
                 seen.used = in_front && loss > useless_loss_db;
@@ -122,6 +124,11 @@ struct HangFit::Impl {
             const double untrusted_u = seen.is_level ? untrusted_level_u_db : untrusted_arrival_u_ms;
             const double variance = seen.variance() + (seen.used || seen.outlier ? 0.0 : untrusted_u * untrusted_u);
             sum += 0.5 * std::min(r * r / variance, cap);
+            // Where hypotheses are compared, one that expects less of a reading must not gain by it.
+            if (with_unused) {
+                const double narrowest_u = seen.is_level ? narrowest_level_u_db : narrowest_arrival_u_ms;
+                sum += 0.5 * std::log(std::max(1.0, variance / (narrowest_u * narrowest_u)));
+            }
         }
         for (std::size_t i = 0; i < at.size(); ++i) sum += prior_misfit(model.priors()[i], at[i]);
         return sum;

@@ -56,8 +56,8 @@ public:
     [[nodiscard]] std::optional<double> arrival_residual(std::size_t sound) const;
     // Positions whose reading of this source fits nothing and was left out.
     [[nodiscard]] std::vector<std::string> outliers(std::size_t source) const;
-    // Robust misfit of everything (readings and what is known beforehand): smaller fits better; differences are
-    // log-likelihood ratios.
+    // Robust negative log-likelihood of everything heard (what is no evidence for the fit included) and of what is known
+    // beforehand, but for a constant: differences between fits of the same sounds are log-likelihood ratios.
     [[nodiscard]] double misfit() const;
 
 private:

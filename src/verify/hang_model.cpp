@@ -13,7 +13,7 @@ constexpr double hang_place_u_m = 0.06, hang_place_freedom = 3.0;
 constexpr double delay_u_ms = 0.1, delay_freedom = 2.0;
 // No prior opinion: wide beside anything that the sound can say.
 constexpr double any_level_db = 100.0, any_time_ms = 1e4;
-constexpr double any_angle_deg = 10.0, any_angle_freedom = 1.0;
+constexpr double any_angle_deg = 4.0, any_angle_freedom = 1.0;
 // The beam model is a parabola; real patterns fall faster or slower than it away from -6 dB, where all agree.
 constexpr double beam_steepness_u = 0.15, file_steepness_u = 0.04;
 constexpr double model_latency_u_ms = 0.15;  // group delay of the box's crossover, seen by the first arrival

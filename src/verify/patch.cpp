@@ -6,13 +6,16 @@
 #include <iterator>
 #include <limits>
 
+#include "acoustics/air.hpp"
 #include "verify/case_file.hpp"
 
 namespace proofwalk::verify {
 namespace {
 
-constexpr double wrong_patch_log_odds = -4.0;  // of a cable being wrong at all, before any take
-constexpr double clear_log_odds = 5.0;         // what it takes to name one
+constexpr double wrong_patch_log_odds = -3.0;  // of a cable being wrong at all, before any take
+constexpr double clear_log_odds = 3.0;         // what it takes to name one
+constexpr double certain_arrival_u_s = 1e-4;
+constexpr double hopeless_ms = 1.0;  // a circuit whose arrivals lie so much farther off is not even fitted
 
 struct Hypothesis {
     std::string sounds;
@@ -36,6 +39,24 @@ Hypothesis best_delay(const Input& input, const std::vector<const TakenReading*>
     return best;
 }
 
+// How far the arrivals of a circuit lie off what the planned places of `sounds` would give, beside one common delay: the
+// middle of the absolute differences, ms. Cheap, and enough to leave most circuits out.
+double arrival_mismatch_ms(const Input& input, const std::vector<const TakenReading*>& own, const std::string& sounds) {
+    const acoustics::Air air = input.air.value_or(input.plan.air);
+    const double speed = acoustics::speed_of_sound(air).value;
+    std::vector<double> off;
+    for (const TakenReading* taken : own) {
+        const auto& arrival = taken->reading.arrival_s;
+        if (!arrival || arrival->u > certain_arrival_u_s || taken->reading.flags.has(Flag::no_signal)) continue;
+        const Vec3 at = input.plan.position(taken->position)->at;
+        off.push_back(1e3 * (arrival->value - distance(input.plan.boxes_of(sounds).front()->at, at) / speed));
+    }
+    if (off.size() < 3) return 0.0;
+    const double common = median(off);
+    for (double& one : off) one = std::abs(one - common);
+    return median(off);
+}
+
 }  // namespace
 
 void find_patches(const Input& input, const std::vector<const TakenReading*>& readings, std::vector<CircuitState>& circuits) {
@@ -46,11 +67,11 @@ void find_patches(const Input& input, const std::vector<const TakenReading*>& re
                              [&](const TakenReading* taken) { return taken->circuit == state.circuit; });
         const Hypothesis planned = best_delay(input, own, state.circuit, state.circuit);
         if (!std::isfinite(planned.misfit)) continue;
-        // A misfit is never negative, so a good plan can't be beaten clearly by any other circuit.
-        if (planned.misfit + wrong_patch_log_odds < clear_log_odds) continue;
+        const double own_mismatch = arrival_mismatch_ms(input, own, state.circuit);
         Hypothesis best = planned;
         for (const CircuitState& other : circuits) {
             if (other.circuit == state.circuit) continue;
+            if (arrival_mismatch_ms(input, own, other.circuit) > own_mismatch + hopeless_ms) continue;
             Hypothesis rival = best_delay(input, own, state.circuit, other.circuit);
             rival.misfit -= wrong_patch_log_odds;
             if (rival.misfit < best.misfit) best = rival;

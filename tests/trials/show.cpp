@@ -204,7 +204,7 @@ void hang_subs(Show& show, Dice& dice, Planner& planner) {
         const plan::Box& sub = planner.at(i);
         const Vec3 axis = on_floor(planner.at(i - 2).pose(), 0.0, 0.0);
         planner.position(sub.id + "0", axis, plan::Role::on_axis, {sub.id});
-        show.plan.arrays.push_back({"low" + sub.id, plan::ArrayKind::uncoupled, {planner.at(i - 2).id, sub.id}, plan::Band{60.0, 120.0}});
+        show.plan.arrays.push_back({"low" + sub.id, plan::ArrayKind::coupled, {planner.at(i - 2).id, sub.id}, plan::Band{60.0, 120.0}});
         planner.position("xs" + sub.id, axis, plan::Role::crossover, {planner.at(i - 2).id, sub.id});
     }
 }
@@ -306,6 +306,12 @@ Show show_of(std::uint64_t seed, const Wish& wish) {
         case Rig::line: hang_line(show, dice, planner); break;
         case Rig::subs: hang_subs(show, dice, planner); break;
     }
+    // The walls stand outside of everything that is planned.
+    for (const plan::Position& position : show.plan.positions) {
+        show.hall.high_x = std::max(show.hall.high_x, position.at.x + 2.0);
+        show.hall.high_y = std::max(show.hall.high_y, std::abs(position.at.y) + 2.0);
+    }
+    for (const plan::Box& box : show.plan.boxes) show.hall.high_z = std::max(show.hall.high_z, box.at.z + 1.5);
     // A healthy rig: evenly spread within 0.6 of every tolerance.
     for (std::size_t i = 0; i < show.plan.boxes.size(); ++i) {
         const plan::Box& box = show.plan.boxes[i];
