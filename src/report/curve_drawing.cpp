@@ -112,6 +112,15 @@ void draw_curve_names(SvgCanvas& canvas, std::optional<Pixel> measured, std::opt
     if (measured) name("name-measured", *measured, "measured");
 }
 
+// Where the gate begins to resolve: full sound on the left, direct sound on the right.
+void draw_gate_limit(SvgCanvas& canvas, double direct_from_hz, const Axis& x) {
+    if (!std::isfinite(direct_from_hz) || direct_from_hz <= 1.5 * lowest_hz || direct_from_hz >= highest_hz) return;
+    const double at = x.at(octaves(direct_from_hz));
+    canvas.line("gate-limit", {at, field.top}, {at, field.bottom});
+    canvas.text("tick", {at - 5.0, field.top - 8.0}, "full sound", SvgCanvas::Anchor::end);
+    canvas.text("tick", {at + 5.0, field.top - 8.0}, "direct sound");
+}
+
 void draw_frame(SvgCanvas& canvas) {
     canvas.rectangle("field", {field.left, field.top}, field.right - field.left, field.bottom - field.top);
 }
@@ -185,6 +194,7 @@ std::string magnitude_svg(const BoxCurves& curves) {
                      "uncertainties, the planned curve dashed.", hover_data({lowest_hz, highest_hz}, y, "data-log"));
     draw_levels(canvas, y);
     draw_frequencies(canvas, x);
+    draw_gate_limit(canvas, curves.direct_from_hz, x);
     draw_ribbon(canvas, curves.measured, x, y);
     const auto planned_end = draw_curve(canvas, "curve-planned", "planned", curves.planned, x, y);
     const auto measured_end = draw_curve(canvas, "curve-measured", "measured", curves.measured, x, y);

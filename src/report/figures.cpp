@@ -24,7 +24,7 @@ int decimals_of(double u) {
     if (!std::isfinite(u) || u <= 0.0) return most_decimals;
     const int magnitude = static_cast<int>(std::floor(std::log10(u)));
     const double leading = u / std::pow(10.0, magnitude);
-    const int digits = leading < 3.0 ? 2 : 1;
+    const int digits = leading < 2.95 ? 2 : 1;  // as rounded
     return std::clamp(digits - 1 - magnitude, 0, most_decimals);
 }
 

@@ -51,6 +51,7 @@ struct BoxCurves {
     double arrival_s = 0.0;
     double gate_end_s = 0.0;
     std::vector<signal::Reflection> reflections;
+    double direct_from_hz = 0.0;        // below it the measured curve is the full sound; 0: not told
 };
 
 struct SignLine {

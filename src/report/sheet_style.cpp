@@ -54,6 +54,7 @@ svg.curve .reflection-text{font-size:12px}
 svg .cursor{stroke:var(--ink);stroke-width:.8}
 svg .cursor-text{font-weight:bold;paint-order:stroke;stroke:var(--paper);stroke-width:5px}
 svg:focus-visible{outline:2px solid var(--measured)}
+svg .gate-limit{stroke:var(--line);stroke-dasharray:2 3}
 svg .gate{fill:var(--gate);stroke:none}
 svg .arrival{stroke-width:1.6}
 )";
@@ -116,7 +117,7 @@ figcaption{color:var(--soft);font-size:13px;margin-top:4px;max-width:100ch}
 .contents{columns:4 200px;list-style:none;padding:0;margin:8px 0 20px;font-size:14px}
 .contents li{padding:3px 0;break-inside:avoid}
 .contents a{display:inline-block;padding:2px 0}
-.facts{display:grid;grid-template-columns:repeat(auto-fit,minmax(150px,1fr));gap:0;margin:0 0 16px;border-top:1px solid var(--line)}
+.facts{display:grid;grid-template-columns:repeat(4,minmax(0,1fr));gap:0;margin:0 0 16px;border-top:1px solid var(--line)}
 .facts div{padding:6px 12px 6px 0;border-bottom:1px solid var(--rule)}
 .facts dt,.title-block dt{font-size:13px;color:var(--soft)}
 .facts dd,.title-block dd{margin:0}
@@ -142,6 +143,7 @@ h1,h2{font-size:27px}
 .notes .figure{grid-column:2;text-align:left;font-size:16px;margin-top:4px}.notes .figure span{display:inline;margin-left:10px}
 .notes .do{font-size:18px}
 .contents{columns:2 130px}
+.facts{grid-template-columns:1fr 1fr}
 .title-block{order:9;margin:24px -12px 0;border-width:2px 0 0;grid-template-columns:1fr 1fr}
 .stacks,.stacks tbody,.stacks tr,.stacks td,.stacks tbody th{display:block}
 .stacks caption{display:block}.stacks thead{display:none}.stacks br{display:none}

@@ -17,7 +17,7 @@ std::string note_html(const Show& show, const verify::CheckResult& check, const 
     const std::string what = check.advice.empty() ? check.says : check.advice;
     std::string html = fmt::format("<li><span class=\"number\">{}{}</span><div><p class=\"do\">{}</p><p class=\"found\">{} {}: {}</p>",
                                    mark_html(check.verdict), number, escaped(sentence_case(what)), plan::word(check.kind),
-                                   subject_links(show, check), escaped(check.says));
+                                   subject_links(show, check), escaped(with_real_signs(check.says)));
     if (!check.takes.empty()) html += fmt::format("<p class=\"more\">take {}</p>", escaped(joined(check.takes)));
     html += "</div>";
     if (check.value) {

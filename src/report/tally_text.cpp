@@ -53,7 +53,7 @@ std::string judged_table(const Checks& checks, const TextStyle& style) {
                    {printable(check.subject)},
                    {figures[i]},
                    {limit_of(check)},
-                   {printable(check.says)}});
+                   {printable(with_real_signs(check.says))}});
         if (!check.advice.empty()) table.add({{}, {}, {}, {}, {}, {"> " + sentence_case(printable(check.advice))}});
     }
     return table.text(style);
@@ -65,7 +65,7 @@ std::string open_table(const Checks& checks, const TextStyle& style) {
     std::map<std::string, std::map<std::string, std::vector<std::string>>> subjects;  // reason, check
     std::vector<std::pair<std::string, std::string>> order;
     for (const auto* check : checks) {
-        const std::string reason = printable(check->says);
+        const std::string reason = printable(with_real_signs(check->says));
         const std::string kind(plan::word(check->kind));
         auto& list = subjects[reason][kind];
         if (list.empty()) order.emplace_back(reason, kind);

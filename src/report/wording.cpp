@@ -31,9 +31,30 @@ std::string limit_of(const verify::CheckResult& check) {
     return {};
 }
 
-std::string sentence_case(std::string text) {
-    if (!text.empty()) text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
-    return text;
+std::string with_real_signs(std::string_view text) {
+    const auto is_digit = [&](std::size_t at) { return at < text.size() && std::isdigit(static_cast<unsigned char>(text[at])) != 0; };
+    constexpr std::string_view degrees_word = " deg";
+    std::string out;
+    for (std::size_t i = 0; i < text.size(); ++i) {
+        const bool opens = i == 0 || text[i - 1] == ' ' || text[i - 1] == '(';
+        const bool closes = i + degrees_word.size() == text.size() ||
+                            (i + degrees_word.size() < text.size() && std::isalnum(static_cast<unsigned char>(text[i + degrees_word.size()])) == 0);
+        if (text[i] == '-' && opens && is_digit(i + 1)) {
+            out += minus_sign;
+        } else if (i > 0 && is_digit(i - 1) && text.substr(i).starts_with(degrees_word) && closes) {
+            out += "\u00b0";
+            i += degrees_word.size() - 1;
+        } else {
+            out += text[i];
+        }
+    }
+    return out;
+}
+
+std::string sentence_case(std::string_view text) {
+    std::string sentence = with_real_signs(text);
+    if (!sentence.empty()) sentence[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(sentence[0])));
+    return sentence;
 }
 
 std::string joined(const std::vector<std::string>& words, std::string_view between) {

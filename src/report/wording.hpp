@@ -14,8 +14,10 @@ namespace proofwalk::report {
 [[nodiscard]] std::string value_of(const verify::CheckResult& check);
 // "+-2.0 deg" or the target ("+1") of a polarity check; empty where nothing limits it.
 [[nodiscard]] std::string limit_of(const verify::CheckResult& check);
-// First letter in upper case, as a sentence starts.
-[[nodiscard]] std::string sentence_case(std::string text);
+// Real minus and degree signs in a sentence that was written with "-" and "deg".
+[[nodiscard]] std::string with_real_signs(std::string_view text);
+// The same with its first letter in upper case, as a sentence starts.
+[[nodiscard]] std::string sentence_case(std::string_view text);
 [[nodiscard]] std::string joined(const std::vector<std::string>& words, std::string_view between = ", ");
 // "1 box", "12 boxes"
 [[nodiscard]] std::string counted(std::size_t count, std::string_view one, std::string_view several);

@@ -11,6 +11,7 @@
 #include <optional>
 #include <sstream>
 #include <string>
+#include <vector>
 
 namespace proofwalk::report_test {
 
@@ -78,14 +79,16 @@ public:
         return opened;
     }
 
-    // The same in a frame of this size, for windows narrower than a browser allows. The page tells its result with
-    // parent.postMessage; it becomes the title of what is returned.
-    Opened open_in_frame(const std::string& html, int width, int height) {
-        spill(folder_ / "framed.html", html);
-        return open("<!DOCTYPE html><title>no answer</title><script>addEventListener('message', e => document.title = e.data)</script>"
-                    "<iframe src=\"framed.html\" style=\"border:0;width:" +
-                        std::to_string(width) + "px;height:" + std::to_string(height) + "px\"></iframe>",
-                    1000, 1000);
+    // Several pages at once, each in a frame of this size (a browser's own window has a least width). Each page tells its
+    // result with parent.postMessage; the title of what is returned is all of them, one in brackets each.
+    Opened open_in_frames(const std::vector<std::string>& pages, int width, int height) {
+        std::string html = "<!DOCTYPE html><title></title><script>addEventListener('message', e => document.title += '[' + e.data + ']')</script>";
+        for (std::size_t i = 0; i < pages.size(); ++i) {
+            const std::string name = "framed" + std::to_string(i) + ".html";
+            spill(folder_ / name, pages[i]);
+            html += "<iframe src=\"" + name + "\" style=\"border:0;width:" + std::to_string(width) + "px;height:" + std::to_string(height) + "px\"></iframe>";
+        }
+        return open(html, 1000, 1000);
     }
 
     // The printed page as text, pages parted by form feeds; empty when it could not be printed.

@@ -19,6 +19,7 @@ TEST(Figures, CarryNoMoreDigitsThanTheirUncertainty) {
     EXPECT_EQ(with_uncertainty(3.14159, 0.5, "m"), "+3.1 \u00b10.5");
     EXPECT_EQ(with_uncertainty(12.3456, 0.0123, "ms"), "+12.346 \u00b10.012");
     EXPECT_EQ(with_uncertainty(123.456, 42.0, "ms"), "+123 \u00b142");
+    EXPECT_EQ(with_uncertainty(-0.0112, 0.0299, "m"), "\u22120.01 \u00b10.03");
     EXPECT_EQ(with_uncertainty(1.0, 1e-9, "m"), "+1.0000 \u00b10.0000");
 }
 
@@ -56,6 +57,13 @@ TEST(Figures, StandBelowOneAnotherOnTheDecimalPoint) {
     EXPECT_EQ(lines[1], "+12.346 \u00b10.012 ms");
     EXPECT_EQ(lines[2], " +1");
     EXPECT_EQ(lines[3], "  \u2013");
+}
+
+TEST(Wording, SentencesGetTheirRealSigns) {
+    EXPECT_EQ(with_real_signs("M is -0.6 dB and R1 (-0.5 dB), 4.1 deg below"), "M is \u22120.6 dB and R1 (\u22120.5 dB), 4.1\u00b0 below");
+    EXPECT_EQ(with_real_signs("box M-2 at 3 degrees, on-axis, 5 deg"), "box M-2 at 3 degrees, on-axis, 5\u00b0");
+    EXPECT_EQ(sentence_case("tilt up"), "Tilt up");
+    EXPECT_EQ(sentence_case(""), "");
 }
 
 TEST(TextWidth, CountsCharactersAndNotBytes) {

@@ -93,7 +93,7 @@ TEST(Page, EveryCheckStandsOnASheet) {
 
 TEST(Page, FailsComeWithTheirNumberAndWhatToDo) {
     const std::string html = report_html(walked_show());
-    EXPECT_THAT(html, HasSubstr("<p class=\"do\">Tilt up 4.1 deg, then take again</p>"));
+    EXPECT_THAT(html, HasSubstr("<p class=\"do\">Tilt up 4.1\u00b0, then take again</p>"));
     EXPECT_LT(html.find("What failed and what to do"), html.find("Measured, but not settled"));
     EXPECT_THAT(html, HasSubstr("Skipped by R. Amsel: seats are closed"));
     EXPECT_THAT(html, HasSubstr("A skip is never a pass."));
