@@ -52,7 +52,9 @@ public:
 
 // Real devices of this machine, through PortAudio in a child process.
 [[nodiscard]] Result<std::vector<DeviceInfo>> list_devices();
-// By its name as listed, or "HOST:NAME" ("JACK:hall") where two host systems have one of that name.
+// By its name as listed, or "HOST:NAME" ("JACK:hall") where two host systems have one of that name. "PLAYER > RECORDER" plays on one
+// device and captures on another: their clocks drift apart, which the take states in ppm and which does not matter to figures
+// that are taken against a reference captured beside the mics.
 [[nodiscard]] Result<std::unique_ptr<Device>> open_device(const std::string& name);
 
 // What the audio libraries printed during the last listing or take, for --verbose; usually of no interest.

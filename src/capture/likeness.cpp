@@ -12,7 +12,8 @@ namespace {
 constexpr double least_share = 0.5;       // of a reference worth the name: converters and transformers leave far more
 constexpr double clear_difference = 0.15;  // between a reference and a mic that looks like one
 constexpr double shortest_loss_s = 0.0005;
-constexpr double most_drift_ppm = 700.0;
+constexpr double fitting_share = 0.9;
+constexpr double most_drift_ppm = 500.0;
 
 double energy(std::span<const float> samples) {
     double sum = 0.0;
@@ -116,10 +117,8 @@ struct Part {
     double weight = 0.0;               // energy times mean square frequency: the inverse variance of a delay
 };
 
-constexpr double reach_s = 0.1;
-
 // The signal in `count` parts of one length, each with its delay near that of the whole; empty when the reference does not carry it.
-std::vector<Part> parts_of(std::span<const float> signal, std::span<const float> reference, double rate_hz, std::size_t count, float alike) {
+std::vector<Part> parts_of(std::span<const float> signal, std::span<const float> reference, std::size_t count, double reach, float alike) {
     const auto extent = sounding(signal);
     if (!extent || extent->end - extent->first < 64 * count) return {};
     const Correlator correlator(signal, reference.size());
@@ -135,7 +134,7 @@ std::vector<Part> parts_of(std::span<const float> signal, std::span<const float>
         std::copy_n(signal.begin() + static_cast<std::ptrdiff_t>(first), length, part.begin() + static_cast<std::ptrdiff_t>(first));
         double slope = 0.0;
         for (std::size_t n = 1; n < part.size(); ++n) slope += std::pow(static_cast<double>(part[n] - part[n - 1]), 2.0);
-        const Peak peak = correlator.near(part, channel, *whole, reach_s * rate_hz, alike);
+        const Peak peak = correlator.near(part, channel, *whole, reach, alike);
         if (peak.value > 0.0) parts.push_back({static_cast<double>(first) + 0.5 * static_cast<double>(length), peak.lag, slope});
     }
     return parts;
@@ -167,7 +166,8 @@ std::optional<Likeness> likeness(std::span<const float> signal, std::span<const 
 }
 
 std::optional<double> lost_between_s(std::span<const float> signal, std::span<const float> reference, double rate_hz) {
-    const auto halves = parts_of(signal, reference, rate_hz, 2, 0.98f);
+    constexpr double longest_loss_s = 0.1;
+    const auto halves = parts_of(signal, reference, 2, longest_loss_s * rate_hz, 0.98f);
     if (halves.size() != 2) return std::nullopt;
     const double moved_s = (halves[1].delay - halves[0].delay) / rate_hz;
     if (std::fabs(moved_s) < shortest_loss_s) return std::nullopt;
@@ -178,20 +178,25 @@ std::optional<double> clock_drift_ppm(std::span<const float> signal, std::span<c
     if (signal.empty() || reference.empty() || !(rate_hz > 0.0)) return std::nullopt;
     constexpr std::size_t parts = 16;
     constexpr int rounds = 5;
+    const double reach = 1e-6 * most_drift_ppm * static_cast<double>(signal.size()) + 0.001 * rate_hz;
     // Each round stretches the signal by what was found so far, so that the parts fit better. In the first one all parts weigh
     // the same: those of short waves weigh most, but while they are smeared they may be found a whole wave off.
     double stretch = 1.0;
     for (int round = 0; round < rounds; ++round) {
         const auto length = static_cast<std::size_t>(static_cast<double>(signal.size()) * stretch);
-        auto found = parts_of(resampled(signal, 1.0 / stretch, length), reference, rate_hz, parts, 1.0f);
-        if (found.size() != parts) return std::nullopt;
+        auto found = parts_of(resampled(signal, 1.0 / stretch, length), reference, parts, reach, 1.0f);
+        if (found.size() < parts / 2) return std::nullopt;
         if (round == 0)
             for (Part& part : found) part.weight = 1.0;
         const double more = drift_of(found);
         stretch *= 1.0 + more;
-        if (std::fabs(stretch - 1.0) > 1e-6 * most_drift_ppm) return std::nullopt;
+        if (std::fabs(stretch - 1.0) > 2e-6 * most_drift_ppm) return std::nullopt;
         if (std::fabs(more) < 0.05e-6) break;
     }
+    // A wrong end is known by a signal that does not fit: better none than a wrong figure.
+    const auto length = static_cast<std::size_t>(static_cast<double>(signal.size()) * stretch);
+    const auto fits = likeness(resampled(signal, 1.0 / stretch, length), reference);
+    if (!fits || fits->share < fitting_share) return std::nullopt;
     return 1e6 * (stretch - 1.0);
 }
 

@@ -25,7 +25,8 @@ struct Likeness {
 [[nodiscard]] std::optional<double> lost_between_s(std::span<const float> signal, std::span<const float> reference, double rate_hz);
 
 // The recorder's clock against the player's, ppm: positive when the recording is stretched (the recorder runs fast). Standard
-// uncertainty below 1 ppm for a wide-band signal of 1 s and more in a clean loopback; within +-600 ppm (converters stay below 100).
+// uncertainty below 1 ppm for a wide-band signal of 1 s and more in a clean loopback; within +-250 ppm (converters stay below 100); nothing beyond, or when it does
+// not fit.
 [[nodiscard]] std::optional<double> clock_drift_ppm(std::span<const float> signal, std::span<const float> reference, double rate_hz);
 
 // What the named reference is, judged by likeness to the played signal.

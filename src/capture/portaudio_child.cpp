@@ -116,16 +116,28 @@ int on_both(const void* input, void* output, unsigned long frames, const PaStrea
     return over ? paComplete : paContinue;
 }
 
+int on_capture(const void* input, void*, unsigned long frames, const PaStreamCallbackTimeInfo*, PaStreamCallbackFlags flags, void* user) {
+    auto* block = static_cast<StreamBlock*>(user);
+    count_flags(*block, flags);
+    return block->capture(static_cast<const float* const*>(input), frames) ? paComplete : paContinue;
+}
+
+int on_play(const void*, void* output, unsigned long frames, const PaStreamCallbackTimeInfo*, PaStreamCallbackFlags flags, void* user) {
+    auto* block = static_cast<StreamBlock*>(user);
+    count_flags(*block, flags);
+    return block->play(static_cast<float* const*>(output), frames) ? paComplete : paContinue;
+}
+
 class Stream {
 public:
     Stream(StreamControl& control, StreamBlock& block) : control_(control), block_(block) {}
 
-    void open(std::optional<PaDeviceIndex> recorder, std::optional<PaDeviceIndex> player) {
+    void open(std::optional<PaDeviceIndex> recorder, std::optional<PaDeviceIndex> player, PaStreamCallback* callback) {
         PaStreamParameters in{}, out{};
         if (recorder) in = parameters(*recorder, control_.inputs, Pa_GetDeviceInfo(*recorder)->defaultHighInputLatency);
         if (player) out = parameters(*player, control_.outputs, Pa_GetDeviceInfo(*player)->defaultHighOutputLatency);
         const PaError error = Pa_OpenStream(&stream_, recorder ? &in : nullptr, player ? &out : nullptr, control_.rate_hz,
-                                            paFramesPerBufferUnspecified, paClipOff | paDitherOff, on_both, &block_);
+                                            paFramesPerBufferUnspecified, paClipOff | paDitherOff, callback, &block_);
         if (error != paNoError) refuse(control_, error);
     }
 
@@ -158,7 +170,7 @@ bool parent_is_gone() {
 }
 
 // Waits for the end of the stream; a loss ends the process here.
-void watch(StreamControl& control, const Stream& stream) {
+void watch(StreamControl& control, const Stream& stream, const Stream* player) {
     auto last_change = Clock::now();
     const auto started = last_change;
     std::uint64_t last_callbacks = 0;
@@ -178,26 +190,44 @@ void watch(StreamControl& control, const Stream& stream) {
             last_change = now;
         }
         const bool begun = callbacks > 0;
-        if (begun && !stream.active() && !over(control.phase.load(std::memory_order_acquire)))
+        const bool both = stream.active() && (!player || player->active());
+        if (begun && !both && !over(control.phase.load(std::memory_order_acquire)))
             lose(control, "the audio system ended the stream");
         if (begun && now - last_change > silence_means_lost) lose(control, "the device stopped delivering samples");
         if (!begun && now - started > longest_start) lose(control, "the device never delivered a sample");
     }
 }
 
+void run_on_one_device(StreamControl& control, StreamBlock& block, PaDeviceIndex device) {
+    Stream stream(control, block);
+    stream.open(device, control.outputs > 0 ? std::optional(device) : std::nullopt, on_both);
+    stream.start();
+    watch(control, stream, nullptr);
+    stream.close();
+}
+
+// Recording begins before playing, so that nothing of the signal is missed.
+void run_on_two_devices(StreamControl& control, StreamBlock& block, PaDeviceIndex recorder, PaDeviceIndex player) {
+    Stream in(control, block), out(control, block);
+    in.open(recorder, std::nullopt, on_capture);
+    out.open(std::nullopt, player, on_play);
+    in.start();
+    out.start();
+    watch(control, in, &out);
+    in.close();
+    out.close();
+}
+
 void run_stream(const SharedStream& shared) {
     StreamControl& control = shared.control();
     StreamBlock block(shared);
-    const auto device = find(get_text(control.device), get_text(control.device_host));
-    if (!device) {
-        say(control, Phase::refused, "it is not there any more");
-        return;
-    }
-    Stream stream(control, block);
-    stream.open(control.inputs > 0 ? device : std::nullopt, control.outputs > 0 ? device : std::nullopt);
-    stream.start();
-    watch(control, stream);
-    stream.close();
+    const auto recorder = find(get_text(control.device), get_text(control.device_host));
+    if (!recorder) return say(control, Phase::refused, "it is not there any more");
+    const auto player_name = get_text(control.player);
+    if (player_name.empty() || control.outputs == 0) return run_on_one_device(control, block, *recorder);
+    const auto player = find(player_name, get_text(control.player_host));
+    if (!player) return say(control, Phase::refused, fmt::format("{} is not there any more", player_name));
+    run_on_two_devices(control, block, *recorder, *player);
 }
 
 }  // namespace

@@ -2,7 +2,6 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
-#include <mutex>
 #include <thread>
 #include <utility>
 
@@ -10,9 +9,10 @@
 
 #include "capture/child_process.hpp"
 #include "capture/device.hpp"
+#include "capture/device_list.hpp"
+#include "capture/likeness.hpp"
 #include "capture/shared_stream.hpp"
 #include "capture/stream_damage.hpp"
-#include "units/nearest.hpp"
 
 namespace proofwalk::capture {
 namespace {
@@ -29,49 +29,6 @@ constexpr auto longest_closing = milliseconds(1500);
 constexpr double fade_s = 0.02;
 constexpr double longest_take_s = 600.0;
 constexpr std::size_t most_take_samples = std::size_t{1} << 28;
-
-Fault device_fault(const std::string& device, std::string reason, std::string remedy) {
-    return {FaultKind::device, "", device.empty() ? "" : "device " + device, std::move(reason), std::move(remedy)};
-}
-
-class Chatter {
-public:
-    void keep(std::string text) {
-        const std::scoped_lock lock(mutex_);
-        text_ = std::move(text);
-    }
-    [[nodiscard]] std::string text() const {
-        const std::scoped_lock lock(mutex_);
-        return text_;
-    }
-
-private:
-    mutable std::mutex mutex_;
-    std::string text_;
-};
-
-Chatter& last_chatter() {
-    static Chatter chatter;
-    return chatter;
-}
-
-std::string lower(std::string text) {
-    std::transform(text.begin(), text.end(), text.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
-    return text;
-}
-
-// A name that two host systems use is told apart by the host system in front.
-void make_names_unique(std::vector<DeviceInfo>& devices) {
-    std::vector<std::string> plain;
-    for (const auto& device : devices) plain.push_back(device.name);
-    for (std::size_t i = 0; i < devices.size(); ++i)
-        if (std::count(plain.begin(), plain.end(), plain[i]) > 1) devices[i].name = devices[i].host_system + ":" + plain[i];
-}
-
-std::string without_host(const DeviceInfo& device) {
-    const std::string prefix = device.host_system + ":";
-    return device.name.starts_with(prefix) ? device.name.substr(prefix.size()) : device.name;
-}
 
 class Session {
 public:
@@ -157,7 +114,13 @@ private:
 
 class PortAudioDevice final : public Device {
 public:
-    explicit PortAudioDevice(DeviceInfo info) : info_(std::move(info)) {}
+    PortAudioDevice(DeviceInfo recorder, std::optional<DeviceInfo> player)
+        : recorder_(std::move(recorder)), player_(std::move(player)), info_(recorder_) {
+        if (!player_) return;
+        info_.name = player_->name + " > " + recorder_.name;
+        info_.outputs = player_->outputs;
+        if (player_->host_system != recorder_.host_system) info_.host_system = player_->host_system + ", " + recorder_.host_system;
+    }
 
     [[nodiscard]] DeviceInfo info() const override { return info_; }
 
@@ -177,7 +140,7 @@ public:
         // A child that can still close its stream properly does; one that is stuck is ended.
         if (stream->control().phase.load(std::memory_order_acquire) != Phase::running) child->wait(longest_closing);
         child->end();
-        last_chatter().keep(child->chatter());
+        keep_chatter(child->chatter());
         if (early && (session.was_stopped() || none)) return std::unexpected(std::move(*early));
         return recording(request, session, stream->control(), frames, std::move(early));
     }
@@ -215,8 +178,7 @@ private:
         if (!stream) return stream;
         StreamControl& control = stream->control();
         control.job = Job::stream;
-        put_text(control.device, without_host(info_));
-        put_text(control.device_host, info_.host_system);
+        name_devices(control, recorder_, player_);
         control.rate_hz = request.rate_hz;
         control.wanted_frames = frames;
         control.fade_frames = static_cast<std::uint64_t>(fade_s * request.rate_hz);
@@ -243,59 +205,21 @@ private:
         take.lost_samples = early.has_value() || take.overflows > 0 || take.underflows > 0;
         take.ended_early = std::move(early);
         mark_damage(take, frames);
+        if (player_ && take.sheet.reference && !take.lost_samples)
+            take.drift_ppm = clock_drift_ppm(take.played, take.channels[static_cast<std::size_t>(*take.sheet.reference - 1)], take.rate_hz);
         take.sha256 = raw_sha256(take.rate_hz, take.channels);
         return take;
     }
 
-    DeviceInfo info_;
+    DeviceInfo recorder_;
+    std::optional<DeviceInfo> player_;
+    DeviceInfo info_;  // of both together
 };
 
 }  // namespace
 
-Result<std::vector<DeviceInfo>> list_devices() {
-    auto stream = SharedStream::create(StreamControl{});
-    if (!stream) return std::unexpected(stream.error());
-    auto child = ChildProcess::start(*stream);
-    if (!child) return std::unexpected(child.error());
-    const bool answered = child->wait(longest_start);
-    child->end();
-    last_chatter().keep(child->chatter());
-    const StreamControl& control = stream->control();
-    const Phase phase = control.phase.load(std::memory_order_acquire);
-    if (phase == Phase::refused)
-        return std::unexpected(device_fault("", std::string("the audio system cannot be used: ") + std::string(get_text(control.message)),
-                                            "check that it runs"));
-    if (phase != Phase::finished)
-        return std::unexpected(device_fault("", answered ? "the audio system crashed while its devices were listed"
-                                                         : "the audio system does not answer",
-                                            "restart the audio server or unplug the device that hangs"));
-    std::vector<DeviceInfo> devices;
-    for (std::uint32_t i = 0; i < std::min<std::uint32_t>(control.device_count, most_listed_devices); ++i) {
-        const ListedDevice& device = control.devices[i];
-        devices.push_back({std::string(get_text(device.name)), std::string(get_text(device.host_system)),
-                           static_cast<int>(device.inputs), static_cast<int>(device.outputs), device.rate_hz});
-    }
-    make_names_unique(devices);
-    return devices;
+std::unique_ptr<Device> portaudio_device(DeviceInfo recorder, std::optional<DeviceInfo> player) {
+    return std::make_unique<PortAudioDevice>(std::move(recorder), std::move(player));
 }
-
-Result<std::unique_ptr<Device>> open_device(const std::string& name) {
-    auto devices = list_devices();
-    if (!devices) return std::unexpected(devices.error());
-    std::vector<const DeviceInfo*> matches;
-    std::vector<std::string_view> names;
-    for (const auto& device : *devices) {
-        names.push_back(device.name);
-        const bool same = lower(device.name) == lower(name) || lower(device.host_system + ":" + without_host(device)) == lower(name);
-        if (same) matches.push_back(&device);
-    }
-    if (!matches.empty()) return std::make_unique<PortAudioDevice>(*matches.front());
-    if (devices->empty())
-        return std::unexpected(device_fault(name, "is not there: this machine has no audio device",
-                                            "plug it in or start the audio server, then see: proofwalk devices"));
-    return std::unexpected(device_fault(name, "is not there", nearest_remedy(name, names, "device")));
-}
-
-std::string device_chatter() { return last_chatter().text(); }
 
 }  // namespace proofwalk::capture

@@ -2,6 +2,7 @@
 
 #include <fcntl.h>
 #include <signal.h>
+#include <sys/file.h>
 #include <sys/prctl.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -76,22 +77,37 @@ int Program::wait(milliseconds longest) {
     return WIFEXITED(status_) ? WEXITSTATUS(status_) : -1;
 }
 
-JackRoom::JackRoom(Shape shape) {
-    static int count = 0;
-    const std::string name = fmt::format("proofwalk-test-{}-{}", getpid(), ++count);
-    folder_ = std::filesystem::temp_directory_path() / name;
-    std::filesystem::create_directories(folder_);
-    write_files(shape);
-    setenv("JACK_DEFAULT_SERVER", name.c_str(), 1);
-    setenv("JACK_NO_START_SERVER", "1", 1);
+// A server that was killed keeps its place among the eight that a machine may have, until one of its name starts again. So
+// names come from a small set, each locked while it is in use.
+void JackRoom::take_name() {
+    for (int number = 1; number <= 4 && lock_ < 0; ++number) {
+        name_ = fmt::format("proofwalk-test-{}", number);
+        const auto file = std::filesystem::temp_directory_path() / (name_ + ".lock");
+        lock_ = open(file.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0666);
+        if (lock_ >= 0 && flock(lock_, LOCK_EX | LOCK_NB) != 0) {
+            close(lock_);
+            lock_ = -1;
+        }
+    }
+}
+
+void JackRoom::start_server(const Shape& shape) {
     server_ = std::make_unique<Program>(
-        std::vector<std::string>{"jackd", "-n", name, "-r", "--sync", "-p", "64", "-d", "dummy", "-r", std::to_string(shape.rate_hz),
+        std::vector<std::string>{"jackd", "-n", name_, "-r", "--sync", "-p", "64", "-d", "dummy", "-r", std::to_string(shape.rate_hz),
                                  "-p", std::to_string(shape.period), "-C", "2", "-P", "2"},
         folder_ / "server.txt");
-    if (!comes_true(milliseconds(8000), [] { return listed("system"); })) {
-        why_not_ = "the JACK server did not start";
-        return;
-    }
+    if (!comes_true(milliseconds(8000), [] { return listed("system"); })) why_not_ = "the JACK server did not start";
+}
+
+JackRoom::JackRoom(Shape shape) : shape_(std::move(shape)) {
+    take_name();
+    folder_ = std::filesystem::temp_directory_path() / fmt::format("{}-{}", name_, getpid());
+    std::filesystem::create_directories(folder_);
+    write_files(shape_);
+    setenv("JACK_DEFAULT_SERVER", name_.c_str(), 1);
+    setenv("JACK_NO_START_SERVER", "1", 1);
+    start_server(shape_);
+    if (!why_not_.empty()) return;
     start_engine();
     ready_ = why_not_.empty();
 }
@@ -140,7 +156,18 @@ JackRoom::~JackRoom() {
     }
     server_->signal(SIGCONT);
     server_->signal(SIGTERM);
-    server_->wait(milliseconds(2500));
+    if (server_->wait(milliseconds(2500)) != 0) {
+        // Killed: the next one of the name clears away what it left.
+        server_.reset();
+        start_server(shape_);
+        server_->signal(SIGTERM);
+        server_->wait(milliseconds(2500));
+    }
+    // Semaphores of clients that were killed.
+    std::error_code unread;
+    for (const auto& entry : std::filesystem::directory_iterator("/dev/shm", unread))
+        if (entry.path().filename().string().starts_with("jack_sem.0_" + name_ + "_")) std::filesystem::remove(entry.path(), unread);
+    if (lock_ >= 0) close(lock_);
     std::error_code ignored;
     std::filesystem::remove_all(folder_, ignored);
 }

@@ -65,7 +65,13 @@ public:
     static constexpr const char* device = "jconvolver";
 
 private:
+    void take_name();
+    void start_server(const Shape& shape);
     void write_files(const Shape& shape);
+
+    Shape shape_;
+    std::string name_;
+    int lock_ = -1;
 
     std::filesystem::path folder_;
     std::unique_ptr<Program> server_, engine_;
