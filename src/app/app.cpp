@@ -95,7 +95,7 @@ void App::draw_index(const Stage& stage, Rect rect) {
     }
     const Rect open = cut_left(right, 0.5F * right.width());
     if (ui_.button("open-file", open.inset(stage.px(2.0F)), "Open", Weight::quiet)) stage.open_slip(Slip::open);
-    if (ui_.button("paper", right.inset(stage.px(2.0F)), fmt::format("{} paper", word(state_.settings.paper)), Weight::quiet)) state_.settings.paper = next_paper(state_.settings.paper);
+    if (ui_.button("paper", right.inset(stage.px(2.0F)), right.width() > stage.px(84.0F) ? fmt::format("{} paper", word(state_.settings.paper)) : std::string{word(state_.settings.paper)}, Weight::quiet)) state_.settings.paper = next_paper(state_.settings.paper);
 }
 
 void App::draw_notices(const Stage& stage, Rect rect) {

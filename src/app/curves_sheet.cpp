@@ -105,6 +105,20 @@ void draw_list(const Stage& stage, Rect rect, const std::string& box_shown) {
     if (list.selected && list.selected != now) stage.select_box(boxes[*list.selected].id);
 }
 
+// The places that serve one of the circuit's boxes, and the chosen one; the others are chosen on the room sheet.
+std::vector<std::string> places_of(const Stage& stage, const plan::Box& box) {
+    const Records& show = *stage.records();
+    auto places = walk::heard_at(show.plan(), show.page.readings, box.circuit);
+    if (places.size() <= 6) return places;
+    std::erase_if(places, [&](const std::string& id) {
+        const plan::Position* position = show.plan().position(id);
+        return id != stage.state.position && position != nullptr && std::ranges::none_of(position->serves, [&](const plan::Serve& serve) {
+                   return std::ranges::find(serve.boxes, box.id) != serve.boxes.end();
+               });
+    });
+    return places;
+}
+
 std::string place_to_show(const Stage& stage, const plan::Box& box, const std::vector<std::string>& places) {
     if (std::ranges::find(places, stage.state.position) != places.end()) return stage.state.position;
     const plan::Position* on_axis = stage.records()->plan().serving(plan::Role::on_axis, box.id);
@@ -144,7 +158,7 @@ void draw_curves(const Stage& stage, Rect main, Rect actions) {
         draw_list(stage, cut_left(rest, std::min(stage.px(190.0F), 0.24F * main.width())), box->id);
         cut_left(rest, stage.px(14.0F));
     }
-    const auto places = walk::heard_at(show->plan(), show->page.readings, box->circuit);
+    const auto places = places_of(stage, *box);
     const std::string place = place_to_show(stage, *box, places);
     draw_options(stage, cut_top(rest, stage.px(34.0F)), places, place);
     cut_top(rest, stage.px(6.0F));

@@ -10,6 +10,7 @@
 
 #include "app/plot_export.hpp"
 #include "walk/live_take.hpp"
+#include "walk/next.hpp"
 #include "walk/written_report.hpp"
 
 namespace proofwalk::app {
@@ -111,7 +112,13 @@ bool Desk::log_is_there(const Back& back) {
 
 void Desk::hand_back_records(Job& job, const WalkSetup& setup) {
     if (!back_->show) return;
-    auto records = gather(*back_->show, setup);
+    // The shortest way round is sought once for a plan and a number of mics.
+    const std::string key = fmt::format("{} {}", back_->show->plan.sha256, setup.mics);
+    if (back_->rounds_key != key) {
+        back_->rounds = walk::shortest_rounds(back_->show->plan.plan, setup.mics);
+        back_->rounds_key = key;
+    }
+    auto records = gather(*back_->show, setup, back_->rounds);
     if (!records) return tell(job, {records.error()});
     job.hand_back([this, made = std::make_shared<const Records>(std::move(*records))] {
         records_ = made;
@@ -308,6 +315,52 @@ void Desk::write_report() {
             report_file_ = file;
             note(fmt::format("The report is written: {}", file.string()));
         });
+    });
+}
+
+void Desk::predict(const plan::Plan& plan, const std::string& text) {
+    {
+        const std::lock_guard lock{draft_mutex_};
+        newest_draft_ = text;
+    }
+    run("working out how sure the walk could be", [=, this](Job& job, Back&) {
+        {
+            const std::lock_guard lock{draft_mutex_};
+            if (newest_draft_ != text) return;
+        }
+        job.hand_back([this, text, checks = verify::predict(plan, verify::takes_of(plan, true))] { predicted_ = {text, checks}; });
+    });
+}
+
+// Where the plan came from, if its name is known by the log's; else beside the log.
+fs::path Desk::plan_file_to_write() const {
+    if (!records_) return {};
+    std::string stem = records_->log_file.stem().string();
+    if (const auto at = stem.rfind("-rehearsal"); at != std::string::npos) stem.resize(at);
+    const fs::path folder = records_->plan_folder.empty() ? records_->log_file.parent_path() : fs::path{records_->plan_folder};
+    return folder / (stem + ".toml");
+}
+
+void Desk::save_plan(const std::string& text, const Settings& settings) {
+    const fs::path file = plan_file_to_write(), log = records_->log_file;
+    run("saving the plan", [=, this](Job& job, Back& back) {
+        const fs::path beside = file.string() + ".new";
+        {
+            std::ofstream stream{beside, std::ios::binary | std::ios::trunc};
+            stream << text;
+            stream.flush();
+            if (!stream) return tell(job, {{FaultKind::input, file.string(), "", "the plan can't be written", "check the folder's permissions and space"}});
+        }
+        std::error_code error;
+        fs::rename(beside, file, error);
+        if (error) return tell(job, {{FaultKind::input, file.string(), "", "the plan can't be put in place: " + error.message(), "check the folder's permissions"}});
+        back.show.reset();
+        auto show = walk::open_show(file, log);
+        if (!show) return tell(job, show.error());
+        auto judgement = walk::judged(*show, walk::origin(settings.who));
+        if (!judgement) tell(job, {judgement.error()});
+        job.hand_back([this, file] { note(fmt::format("The plan is saved: {}", file.string())); });
+        use(std::move(*show), job, walk_setup(settings));
     });
 }
 

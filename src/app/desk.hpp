@@ -17,6 +17,7 @@
 #include "app/worker.hpp"
 #include "capture/device.hpp"
 #include "walk/decisions.hpp"
+#include "verify/predict.hpp"
 #include "walk/look_back.hpp"
 
 namespace proofwalk::app {
@@ -58,6 +59,9 @@ public:
     void change(const std::string& subject, const std::string& what, const Settings& settings);
     void sign(const std::vector<std::string>& exceptions, const Settings& settings);
     void write_report();
+    void predict(const plan::Plan& plan, const std::string& text);  // how sure each check could be; `text` names the draft
+    void save_plan(const std::string& text, const Settings& settings);  // as a file and as the log's next revision
+    [[nodiscard]] std::filesystem::path plan_file_to_write() const;
     void refresh(const Settings& settings);  // after a setting that the path depends on
     void list_devices();
     void look_back(const std::vector<std::filesystem::path>& logs);
@@ -85,6 +89,11 @@ public:
     [[nodiscard]] const std::optional<std::filesystem::path>& report_file() const { return report_file_; }
     [[nodiscard]] const std::optional<std::vector<capture::DeviceInfo>>& devices() const { return devices_; }
     [[nodiscard]] const std::optional<walk::LookBack>& past() const { return past_; }
+    struct Predicted {
+        std::string text;
+        std::vector<verify::PredictedCheck> checks;
+    };
+    [[nodiscard]] const Predicted& predicted() const { return predicted_; }
     [[nodiscard]] const std::vector<rehearsal::Hung>& hung() const { return hung_; }
     // For tests and pictures: records that no log stands behind.
     void show(RecordsPtr records) { records_ = std::move(records); }
@@ -96,6 +105,8 @@ private:
         std::optional<walk::Show> show;
         std::optional<walk::TakeSource> source;
         std::string source_key;  // what the source was made from
+        std::vector<walk::Round> rounds;
+        std::string rounds_key;  // plan and number of mics that they are for
     };
     using Job = Worker::Job;
     void run(std::string what, std::function<void(Job&, Back&)> work);
@@ -119,6 +130,9 @@ private:
     std::optional<std::vector<capture::DeviceInfo>> devices_;
     std::optional<walk::LookBack> past_;
     std::vector<rehearsal::Hung> hung_;
+    Predicted predicted_;
+    std::string newest_draft_;  // only the newest draft's prediction is worked out
+    mutable std::mutex draft_mutex_;
     std::map<CurveAsk, std::shared_ptr<const std::vector<walk::HeardCurve>>> curves_;
     Worker worker_;  // last: its thread ends before what it writes to goes
 };

@@ -95,7 +95,7 @@ void draw_look_back(const Stage& stage, Rect main, Rect actions) {
         cut_left(rest, stage.px(20.0F));
         stage.ink().text_in(cut_top(left, stage.px(26.0F)), Size::small, stage.paper().faint, fmt::format("{} logs, newest last", past.shows.size()));
         stage.ui.list("past", left, past.shows.size(), stage.px(46.0F), state.past_list, [&](std::size_t i, Rect row, bool) { draw_show(stage, row, past.shows[i]); });
-        draw_drift(stage, cut_top(rest, 0.5F * rest.height()), past);
+        draw_drift(stage, cut_top(rest, past.drifts.empty() ? stage.px(48.0F) : 0.5F * rest.height()), past);
         cut_top(rest, stage.px(8.0F));
         if (state.past_list.selected && *state.past_list.selected < past.shows.size()) {
             const walk::PastShow& chosen = past.shows[*state.past_list.selected];

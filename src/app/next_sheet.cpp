@@ -23,9 +23,8 @@ void draw_mic_places(const Stage& stage, Rect rect, const walk::Step& step) {
         ink.text_in(line, Size::small, stage.paper().ink, role_words(stage.records()->plan(), step.positions[i]));
     }
     if (rest.height() < stage.px(150.0F)) return;
-    const auto layout = report::room_layout(stage.records()->plan(), {});
     RoomPicture picture;
-    picture.layout = &layout;
+    picture.layout = &stage.records()->planned_room;
     picture.mics = step.positions;
     const auto boxes = stage.records()->plan().boxes_of(step.circuit);
     if (!boxes.empty()) picture.box = boxes.front()->id;

@@ -36,7 +36,12 @@ const verify::Fit* Records::fit(const std::string& box) const {
     return nullptr;
 }
 
-Result<Records> gather(const walk::Show& show, const WalkSetup& setup) {
+void Records::lay_out() {
+    room = report::room_layout(page.plan, page.tally.fits);
+    planned_room = report::room_layout(page.plan, {});
+}
+
+Result<Records> gather(const walk::Show& show, const WalkSetup& setup, const std::vector<walk::Round>& rounds) {
     Records records;
     auto page = walk::report_show(show, walk::Curves::without);
     if (!page) return std::unexpected(page.error());
@@ -50,8 +55,12 @@ Result<Records> gather(const walk::Show& show, const WalkSetup& setup) {
     records.planned = plan::checks(show.plan.plan);
     records.warnings = show.plan.warnings;
     records.log_file = show.log.file();
-    records.path = walk::path_of(show.plan.plan, walk::rounds_in_plan_order(show.plan.plan, setup.mics), *takes,
-                                 records.page.readings, records.page.tally.checks, setup.pace);
+    records.path = walk::path_of(show.plan.plan, rounds, *takes, records.page.readings, records.page.tally.checks, setup.pace);
+    auto stored = show.log.newest_plan();
+    if (!stored) return std::unexpected(stored.error());
+    records.plan_text = show.plan.bytes;
+    if (*stored) records.plan_folder = (*stored)->folder;
+    records.lay_out();
     return records;
 }
 

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "report/report.hpp"
+#include "report/room_layout.hpp"
 #include "walk/heard_curves.hpp"
 #include "walk/session.hpp"
 
@@ -21,6 +22,10 @@ struct Records {
     std::vector<std::string> warnings;  // of the plan
     std::filesystem::path log_file;
     std::size_t takes = 0;
+    std::string plan_text, plan_folder;     // as stored, for the design desk
+    report::RoomLayout room, planned_room;  // with and without what fits say
+
+    void lay_out();  // fills room and planned_room
 
     [[nodiscard]] const plan::Plan& plan() const { return page.plan; }
     [[nodiscard]] const verify::CheckResult* check(const walk::CheckName& name) const;
@@ -33,7 +38,7 @@ struct WalkSetup {
     int mics = 8;
     walk::Pace pace;
 };
-[[nodiscard]] Result<Records> gather(const walk::Show& show, const WalkSetup& setup);
+[[nodiscard]] Result<Records> gather(const walk::Show& show, const WalkSetup& setup, const std::vector<walk::Round>& rounds);
 
 // What one mic of the newest take says: figures at once, their meaning when it is judged.
 struct Card {

@@ -63,7 +63,7 @@ void draw_room(const Stage& stage, Rect main, Rect actions) {
         draw_facts(stage, cut_right(rest, std::min(stage.px(330.0F), 0.42F * main.width())), *box);
         cut_right(rest, stage.px(16.0F));
     }
-    const auto layout = report::room_layout(show->plan(), show->page.tally.fits);
+    const report::RoomLayout& layout = show->room;
     const auto places = room_places(stage, rest, layout, state.room_zoom, state.room_shift);
     const Ui::Drag drag = stage.ui.drag("room", rest);
     if (drag.active && !drag.pressed) state.room_shift = state.room_shift + drag.by;
@@ -108,7 +108,7 @@ void draw_room(const Stage& stage, Rect main, Rect actions) {
         if (!boxes.empty()) stage.select_box(boxes[at >= boxes.size() ? 0 : (at + 1) % boxes.size()].id);
     }
     cut_left(strip, stage.px(8.0F));
-    if (stage.ui.button("room-whole", cut_left(strip, width), "Whole room")) {
+    if (stage.ui.button("room-whole", cut_left(strip, width), actions.width() > stage.px(520.0F) ? "Whole room" : "Whole")) {
         state.room_zoom = 1.0F;
         state.room_shift = {};
     }

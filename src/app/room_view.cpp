@@ -58,6 +58,7 @@ struct BoxName {
     Point at;     // of the box
     float y = 0;  // of the middle of the text, pushed off its neighbours
     std::optional<verify::Verdict> worst;
+    int more = 0;  // boxes beside the first
 };
 
 // Names stand on the stage side of their boxes; boxes on one spot share a line, lines that would touch are pushed apart.
@@ -69,12 +70,15 @@ void draw_box_names(const Stage& stage, const report::RoomView& view, const Room
         const auto verdict = picture.checks != nullptr && stage.records() != nullptr ? worst_of(*picture.checks, box.box, stage.records()->plan()) : std::nullopt;
         const auto same = std::ranges::find_if(names, [&](const BoxName& name) { return std::hypot(name.at.x - at.x, name.at.y - at.y) < stage.px(4.0F); });
         if (same == names.end()) {
-            names.push_back({box.box, at, at.y, verdict});
+            names.push_back({box.box, at, at.y, verdict, 0});
         } else {
-            same->text += ", " + box.box;
+            ++same->more;
+            if (same->more < 3) same->text += ", " + box.box;
             same->worst.reset();
         }
     }
+    for (BoxName& name : names)
+        if (name.more >= 3) name.text += fmt::format(" +{}", name.more - 2);
     std::ranges::sort(names, {}, [](const BoxName& name) { return name.at.y; });
     const float line = ink.line_height(Size::small);
     for (std::size_t i = 0; i < names.size(); ++i)
@@ -89,7 +93,10 @@ void draw_box_names(const Stage& stage, const report::RoomView& view, const Room
     }
 }
 
-void draw_flag(const Stage& stage, const report::FlatFlag& flag, const RoomScale& scale, const RoomPicture& picture, bool with_roles) {
+bool touch(const Rect& a, const Rect& b) { return a.min.x < b.max.x && b.min.x < a.max.x && a.min.y < b.max.y && b.min.y < a.max.y; }
+
+// Flags that would cover another stand on a longer pole; where that does not help, only the place is marked.
+void draw_flag(const Stage& stage, const report::FlatFlag& flag, const RoomScale& scale, const RoomPicture& picture, bool with_roles, std::vector<Rect>& taken) {
     Ink& ink = stage.ink();
     const Paper& paper = stage.paper();
     const Point at = scale.place(flag.at);
@@ -97,11 +104,19 @@ void draw_flag(const Stage& stage, const report::FlatFlag& flag, const RoomScale
         return std::ranges::any_of(flag.positions, [&](const auto& id) { return std::ranges::find(list, id) != list.end(); });
     };
     const bool mic = any_of(picture.mics), chosen = any_of({picture.position});
-    const std::string name = flag.positions.size() == 1 ? flag.positions.front() : fmt::format("{}+{}", flag.positions.front(), flag.positions.size() - 1);
-    const float pole = stage.px(15.0F), wide = ink.width(Size::small, name) + stage.px(8.0F), tall = stage.px(15.0F);
-    const Rect cloth{{at.x, at.y - pole - tall}, {at.x + wide, at.y - pole}};
-    ink.line(at, {at.x, cloth.min.y}, paper.ink);
     ink.disc(at, stage.px(2.0F), paper.ink);
+    const std::string name = flag.positions.size() == 1 ? flag.positions.front() : fmt::format("{}+{}", flag.positions.front(), flag.positions.size() - 1);
+    const float wide = ink.width(Size::small, name) + stage.px(8.0F), tall = stage.px(15.0F);
+    Rect cloth;
+    bool free = false;
+    for (const float pole : {15.0F, 32.0F, 49.0F}) {
+        cloth = {{at.x, at.y - stage.px(pole) - tall}, {at.x + wide, at.y - stage.px(pole)}};
+        free = std::ranges::none_of(taken, [&](const Rect& other) { return touch(cloth, other); });
+        if (free) break;
+    }
+    if (!free && !mic && !chosen) return;
+    taken.push_back(cloth);
+    ink.line(at, {at.x, cloth.min.y}, paper.ink);
     ink.fill(cloth, mic ? paper.ink : paper.ground);
     ink.frame(cloth, paper.ink, chosen ? 2.5F : 1.0F);
     ink.text_centred(cloth, Size::small, mic ? paper.ground : paper.ink, name);
@@ -130,8 +145,9 @@ void draw_view(const Stage& stage, Rect rect, const report::RoomView& view, cons
     for (const auto& box : view.boxes) draw_box(stage, box, scale, picture);
     draw_box_names(stage, view, scale, picture);
     const bool roomy = view.flags.size() <= 14 && scale.per_metre > stage.px(34.0F);
-    for (const auto& flag : view.flags) draw_flag(stage, flag, scale, picture, is_plan && roomy);
     for (const auto& dimension : view.dimensions) ink.dimension(scale.place(dimension.from), scale.place(dimension.to), dimension.text);
+    std::vector<Rect> taken;
+    for (const auto& flag : view.flags) draw_flag(stage, flag, scale, picture, is_plan && roomy, taken);
     ink.unclip();
 }
 

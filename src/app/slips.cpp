@@ -143,7 +143,7 @@ void draw_explain(const Stage& stage, Rect whole) {
     if (check->predicted_u) paragraph(rest, Size::small, stage.paper().faint, fmt::format("Expected from the plan alone: standard uncertainty {}.", report::with_unit(report::fixed(*check->predicted_u, report::decimals_of(*check->predicted_u)), check->unit)));
     paragraph(rest, Size::small, stage.paper().faint, fmt::format("{}{}", check->takes.empty() ? "No take yet" : "Takes " + report::joined(check->takes), check->positions.empty() ? "." : " at " + report::joined(check->positions) + "."));
     draw_budget(stage, rest, *check);
-    const auto layout = report::room_layout(show->plan(), show->page.tally.fits);
+    const report::RoomLayout& layout = show->room;
     RoomPicture picture;
     picture.layout = &layout;
     picture.box = state.box;

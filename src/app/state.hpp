@@ -2,15 +2,19 @@
 // sheets: a box chosen anywhere is chosen everywhere.
 #pragma once
 
+#include <filesystem>
+#include <memory>
 #include <optional>
 #include <set>
 #include <string>
 #include <utility>
 #include <vector>
 
+#include "app/plan_edit.hpp"
 #include "app/plot.hpp"
 #include "app/settings.hpp"
 #include "app/ui.hpp"
+#include "report/room_layout.hpp"
 #include "walk/session.hpp"
 
 namespace proofwalk::app {
@@ -53,6 +57,12 @@ struct State {
     // Room
     float room_zoom = 1.0F;
     Point room_shift;
+    // Design desk
+    std::shared_ptr<Draft> draft;
+    std::string draft_of;        // hash of the revision that it began from
+    report::RoomLayout draft_room;
+    bool design_position = false, dragged = false;  // a position is under the pencil, not a box
+    Point drag_from;
     // Asked once; asked again by hand.
     bool past_asked = false, devices_asked = false;
     bool reveal = false;

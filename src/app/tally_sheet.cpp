@@ -59,7 +59,7 @@ void draw_cell(const Stage& stage, Rect cell, const verify::CheckResult& check, 
     if (check.verdict == verify::Verdict::open || check.verdict == verify::Verdict::skipped)
         ink.text_in(words, Size::small, stage.paper().faint, verify::word(check.verdict));
     else
-        ink.text_in(words, Size::small, stage.paper().ink, figure.empty() ? std::string{verify::word(check.verdict)} : figure);
+        ink.text_in(words, Size::small, stage.paper().ink, figure.empty() ? std::string{verify::word(check.verdict)} : ink.width(Size::small, figure) <= words.width() ? figure : figure.substr(0, figure.find(' ')));
     if (chosen) ink.frame(cell.inset(stage.px(1.0F)), stage.paper().ink, 2.0F);
 }
 

@@ -7,11 +7,14 @@
 
 #include "app/records.hpp"
 #include "place.hpp"
+#include "units/sha256.hpp"
+#include "plan/write.hpp"
+#include "walk/next.hpp"
 #include "walk/rehearse.hpp"
 
 namespace proofwalk::app {
 
-inline Result<Records> gathered(const walk::Show& show) { return gather(show, {}); }
+inline Result<Records> gathered(const walk::Show& show) { return gather(show, {}, walk::shortest_rounds(show.plan.plan, 8)); }
 
 // Walked so many steps in the simulated room; all of them when `steps` is large.
 inline Records walked(const Place& place, const std::string& name, std::size_t steps, const std::vector<std::string>& faults = {}) {
@@ -86,6 +89,9 @@ inline Records made_up(std::size_t boxes, const std::string& prefix, const std::
     records.page.history.push_back({"2026-05-02T15:04:05Z", words, words});
     records.path = walk::path_of(plan, walk::rounds_in_plan_order(plan, 8), {}, {}, records.page.tally.checks, {});
     records.log_file = "made-up.db";
+    records.lay_out();
+    records.plan_text = plan::write(plan);
+    records.page.plan_sha256 = sha256(records.plan_text);
     return records;
 }
 

@@ -113,12 +113,26 @@ TEST(WalkThrough, FromPlanToSignedReport) {
         again.picture(fmt::format("13-curves-{}", word(window->app().state().settings.paper)));
         again.key(GLFW_KEY_P);
     }
+    // Desk work: a box is aimed anew, taken back, done again and saved as the next revision; the sign-off goes stale.
+    again.key(GLFW_KEY_8);
+    again.press("design-tilt_deg:less");
+    const double tilt = window->app().state().draft->plan().boxes.front().tilt_deg;
+    again.key(GLFW_KEY_Z, modifier_control);
+    EXPECT_NE(window->app().state().draft->plan().boxes.front().tilt_deg, tilt);
+    again.key(GLFW_KEY_Y, modifier_control);
+    EXPECT_EQ(window->app().state().draft->plan().boxes.front().tilt_deg, tilt);
+    again.picture("14-design");
+    again.press("save-plan");
+    EXPECT_EQ(records(*window).page.plan_revision, 2);
+    EXPECT_EQ(records(*window).plan().boxes.front().tilt_deg, tilt);
+    EXPECT_TRUE(records(*window).page.sign_offs.front().stale);
+    again.picture("15-next-revision");
     // What the log says is what the screen showed.
     const auto show = walk::open_show(place / "small-rehearsal.db", log::Mode::read);
     ASSERT_TRUE(show.has_value());
     const auto tally = walk::tally(*show);
     ASSERT_TRUE(tally.has_value());
-    EXPECT_EQ(tally->counts().skipped, counts.skipped + 1);
+    EXPECT_EQ(tally->plan_revision, 2);
 }
 
 }  // namespace
