@@ -91,12 +91,22 @@ public:
         };
         float most = 0.0f;
         for (std::ptrdiff_t n = middle - width; n <= middle + width; ++n) most = std::max(most, value(n));
-        for (std::ptrdiff_t step = 0; step <= width; ++step)
-            for (const std::ptrdiff_t n : {middle - step, middle + step}) {
-                const bool top = value(n) >= value(n - 1) && value(n) >= value(n + 1);
-                if (top && most > 0.0f && value(n) >= alike * most) return fine_peak(correlation, n);
-            }
-        return {};
+        // Short waves may peak between two samples, so every top of some height is looked at closely.
+        constexpr float worth_a_look = 0.6f;
+        std::vector<Peak> tops;
+        double highest = 0.0;
+        for (std::ptrdiff_t n = middle - width; n <= middle + width; ++n) {
+            const bool top = value(n) >= value(n - 1) && value(n) >= value(n + 1);
+            if (!top || value(n) <= 0.0f || value(n) < worth_a_look * most) continue;
+            tops.push_back(fine_peak(correlation, n));
+            highest = std::max(highest, tops.back().value);
+        }
+        Peak nearest;
+        for (const Peak& top : tops) {
+            const bool nearer = std::fabs(top.lag - whole.delay_samples) < std::fabs(nearest.lag - whole.delay_samples);
+            if (top.value >= alike * highest && (nearest.value == 0.0 || nearer)) nearest = top;
+        }
+        return nearest;
     }
 
 private:

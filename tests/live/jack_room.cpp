@@ -96,7 +96,7 @@ void JackRoom::start_server(const Shape& shape) {
         std::vector<std::string>{"jackd", "-n", name_, "-r", "--sync", "-p", "64", "-d", "dummy", "-r", std::to_string(shape.rate_hz),
                                  "-p", std::to_string(shape.period), "-C", "2", "-P", "2"},
         folder_ / "server.txt");
-    if (!comes_true(milliseconds(8000), [] { return listed("system"); })) why_not_ = "the JACK server did not start";
+    if (!comes_true(milliseconds(20000), [] { return listed("system"); })) why_not_ = "the JACK server did not start";
 }
 
 JackRoom::JackRoom(Shape shape) : shape_(std::move(shape)) {
@@ -115,7 +115,7 @@ JackRoom::JackRoom(Shape shape) : shape_(std::move(shape)) {
 void JackRoom::start_engine() {
     engine_ = std::make_unique<Program>(std::vector<std::string>{"jconvolver", (folder_ / "room.conf").string()},
                                         folder_ / "engine.txt");
-    if (!comes_true(milliseconds(8000), [] { return listed(device); })) why_not_ = "the convolution engine did not start";
+    if (!comes_true(milliseconds(20000), [] { return listed(device); })) why_not_ = "the convolution engine did not start";
 }
 
 void JackRoom::end_engine() {
@@ -144,8 +144,8 @@ void JackRoom::write_files(const Shape& shape) {
 }
 
 void JackRoom::freewheel() {
-    Program tool({"timeout", "-k", "1", "5", "jack_freewheel", "y"}, folder_ / "tool.txt");
-    if (tool.wait(milliseconds(7000)) != 0) why_not_ = "the server did not go into freewheel";
+    Program tool({"timeout", "-k", "1", "12", "jack_freewheel", "y"}, folder_ / "tool.txt");
+    if (tool.wait(milliseconds(15000)) != 0) why_not_ = "the server did not go into freewheel";
 }
 
 JackRoom::~JackRoom() {
