@@ -10,7 +10,8 @@
 namespace proofwalk::report {
 namespace {
 
-constexpr std::size_t most_rows = 20;  // of one printed page; more exceptions are told by check
+constexpr std::size_t most_lines = 18;      // of one printed page; more exceptions are told by check
+constexpr std::size_t line_columns = 56;    // of what to do, in its column
 constexpr std::size_t most_subjects = 8;
 
 using Checks = std::vector<const verify::CheckResult*>;
@@ -25,6 +26,16 @@ Checks exceptions(const Show& show) {
     return checks;
 }
 
+const std::string& told_of(const verify::CheckResult& check) {
+    return check.verdict == verify::Verdict::skipped || check.advice.empty() ? check.says : check.advice;
+}
+
+bool fits_one_page(const Show& show, const Checks& checks) {
+    std::size_t lines = 2 * show.sign_offs.size();
+    for (const auto* check : checks) lines += 1 + told_of(*check).size() / line_columns;
+    return lines <= most_lines;
+}
+
 std::string first_of(std::vector<std::string> subjects) {
     if (subjects.size() <= most_subjects) return joined(subjects);
     const std::size_t more = subjects.size() - most_subjects;
@@ -36,10 +47,9 @@ std::string each_table(const Checks& checks, const Notes& notes) {
     HtmlTable table("Everything that is not a pass.", {{"verdict"}, {"check"}, {"subject"}, {"deviation", true}, {"what to do, or why"}});
     for (const auto* check : checks) {
         const int number = notes.number_of(*check);
-        const std::string& told = check->verdict == verify::Verdict::skipped || check->advice.empty() ? check->says : check->advice;
         table.add({verdict_html(check->verdict) + (number > 0 ? fmt::format(" <b>{}</b>", number) : ""),
                    std::string(plan::word(check->kind)), escaped(check->subject), escaped(check->value ? value_of(*check) : ""),
-                   escaped(sentence_case(told))},
+                   escaped(sentence_case(told_of(*check)))},
                   2);
     }
     return table.html();
@@ -83,7 +93,7 @@ Sheet lead_sheet(const Show& show, const Notes& notes) {
     sheet.body = counts_list(show);
     const Checks checks = exceptions(show);
     sheet.body += checks.empty() ? "<p>Every check of the plan is a pass.</p>\n"
-                                 : checks.size() > most_rows ? grouped_table(show) : each_table(checks, notes);
+                 : !fits_one_page(show, checks) ? grouped_table(show) : each_table(checks, notes);
     if (!show.decision_statement.empty()) sheet.body += fmt::format("<p class=\"quiet\">{}</p>\n", escaped(show.decision_statement));
     sheet.body += cautions_html(show) + signed_table(show);
     sheet.body += "<h3>Accepted, with the exceptions above</h3>\n" + signature_block();

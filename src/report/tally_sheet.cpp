@@ -12,15 +12,23 @@ std::string section(std::string_view heading, const std::string& body) {
     return body.empty() ? body : fmt::format("<h3>{}</h3>\n{}", heading, body);
 }
 
-// Sentences that start with what to do, then what was found; the figure stands apart.
-std::string note_html(const Show& show, const verify::CheckResult& check, const std::string& number) {
+std::string named(const Show& show, const CheckGroup& group) {
+    std::string html;
+    for (const auto* check : group)
+        html += fmt::format("{}{} {}", html.empty() ? "" : ", ", plan::word(check->kind), subject_links(show, *check));
+    return html;
+}
+
+// Sentences that start with what to do, then what was found; the figure of a single check stands apart.
+std::string note_html(const Show& show, const CheckGroup& group, const std::string& number) {
+    const verify::CheckResult& check = *group.front();
     const std::string what = check.advice.empty() ? check.says : check.advice;
-    std::string html = fmt::format("<li><span class=\"number\">{}{}</span><div><p class=\"do\">{}</p><p class=\"found\">{} {}: {}</p>",
-                                   mark_html(check.verdict), number, escaped(sentence_case(what)), plan::word(check.kind),
-                                   subject_links(show, check), escaped(with_real_signs(check.says)));
+    std::string html = fmt::format("<li><span class=\"number\">{}{}</span><div><p class=\"do\">{}</p><p class=\"found\">{}: {}</p>",
+                                   mark_html(check.verdict), number, escaped(sentence_case(what)), named(show, group),
+                                   escaped(with_real_signs(check.says)));
     if (!check.takes.empty()) html += fmt::format("<p class=\"more\">take {}</p>", escaped(joined(check.takes)));
     html += "</div>";
-    if (check.value) {
+    if (check.value && group.size() == 1) {
         const std::string limit = limit_of(check);
         html += fmt::format("<p class=\"figure\">{}{}</p>", escaped(value_of(check)),
                             limit.empty() ? limit : fmt::format(" <span>limit {}</span>", escaped(limit)));
@@ -32,14 +40,16 @@ std::string failed_html(const Show& show, const Notes& notes) {
     if (notes.failed.empty()) return {};
     std::string html = "<ol class=\"notes\">\n";
     for (std::size_t i = 0; i < notes.failed.size(); ++i)
-        html += note_html(show, *notes.failed[i], fmt::format("{}", i + 1));
+        html += note_html(show, {notes.failed[i]}, fmt::format("{}", i + 1));
     return section("What failed and what to do", html + "</ol>\n");
 }
 
 std::string unsure_html(const Show& show) {
-    std::string notes;
+    CheckGroup unsure;
     for (const auto& check : show.tally.checks)
-        if (check.verdict == verify::Verdict::unsure) notes += note_html(show, check, "");
+        if (check.verdict == verify::Verdict::unsure) unsure.push_back(&check);
+    std::string notes;
+    for (const auto& group : grouped_alike(unsure)) notes += note_html(show, group, "");
     return section("Measured, but not settled", notes.empty() ? notes : "<ul class=\"notes\">\n" + notes + "</ul>\n");
 }
 

@@ -34,10 +34,16 @@ std::string heading(const verify::Tally& tally, const TextStyle& style) {
     return text + "\n";
 }
 
-// One line a check; what it says and, on the next line, what to do.
-std::string judged_table(const Checks& checks, const TextStyle& style) {
+std::string named(const CheckGroup& group) {
+    std::vector<std::string> names;
+    for (const auto* check : group) names.push_back(fmt::format("{} {}", plan::word(check->kind), printable(check->subject)));
+    return joined(names);
+}
+
+// One line a check; what it says and, on the next lines, what to do and which checks wait for the same.
+std::string judged_table(const std::vector<CheckGroup>& groups, const TextStyle& style) {
     std::vector<std::string> figures;
-    for (const auto* check : checks) figures.push_back(value_of(*check));
+    for (const auto& group : groups) figures.push_back(value_of(*group.front()));
     figures = aligned_on_point(std::move(figures));
     TextTable table({{"", Align::left, 9},
                      {"check", Align::left, 10},
@@ -45,8 +51,8 @@ std::string judged_table(const Checks& checks, const TextStyle& style) {
                      {"deviation", Align::left, 18},
                      {"limit", Align::left, 9},
                      {"what was found", Align::left, 60, true}});
-    for (std::size_t i = 0; i < checks.size(); ++i) {
-        const verify::CheckResult& check = *checks[i];
+    for (std::size_t i = 0; i < groups.size(); ++i) {
+        const verify::CheckResult& check = *groups[i].front();
         const VerdictMark& mark = mark_of(check.verdict);
         table.add({{fmt::format("{} {}", mark.glyph, word(check.verdict)), std::string(mark.ansi)},
                    {std::string(plan::word(check.kind))},
@@ -55,8 +61,16 @@ std::string judged_table(const Checks& checks, const TextStyle& style) {
                    {limit_of(check)},
                    {printable(with_real_signs(check.says))}});
         if (!check.advice.empty()) table.add({{}, {}, {}, {}, {}, {"> " + sentence_case(printable(check.advice))}});
+        if (groups[i].size() > 1)
+            table.add({{}, {}, {}, {}, {}, {"the same for: " + named({groups[i].begin() + 1, groups[i].end()})}});
     }
     return table.text(style);
+}
+
+std::vector<CheckGroup> each_alone(const Checks& checks) {
+    std::vector<CheckGroup> groups;
+    for (const auto* check : checks) groups.push_back({check});
+    return groups;
 }
 
 // Open checks by their reason: a plan has many before the walk begins.
@@ -103,12 +117,12 @@ std::string section(const std::string& title, const std::string& body) {
 
 std::string tally_text(const verify::Tally& tally, const TextStyle& style) {
     std::string text = heading(tally, style);
-    text += section("What failed and what to do", judged_table(of_verdict(tally, verify::Verdict::fail), style));
-    text += section("Measured, but not settled", judged_table(of_verdict(tally, verify::Verdict::unsure), style));
+    text += section("What failed and what to do", judged_table(each_alone(of_verdict(tally, verify::Verdict::fail)), style));
+    text += section("Measured, but not settled", judged_table(grouped_alike(of_verdict(tally, verify::Verdict::unsure)), style));
     text += section("Open", open_table(of_verdict(tally, verify::Verdict::open), style));
     text += section("Skipped on purpose, not passed",
-                    judged_table(of_verdict(tally, verify::Verdict::skipped), style));
-    text += section("Passed", judged_table(of_verdict(tally, verify::Verdict::pass), style));
+                    judged_table(each_alone(of_verdict(tally, verify::Verdict::skipped)), style));
+    text += section("Passed", judged_table(each_alone(of_verdict(tally, verify::Verdict::pass)), style));
     text += section("Where the boxes stand and point by the sound (one standard uncertainty)", fits_table(tally, style));
     if (tally.drive_latency_ms)
         text += fmt::format("\nLatency of the drive, solved for: {}\n",

@@ -65,6 +65,18 @@ std::string counted(std::size_t count, std::string_view one, std::string_view se
     return fmt::format("{} {}", count, count == 1 ? one : several);
 }
 
+std::vector<CheckGroup> grouped_alike(const std::vector<const verify::CheckResult*>& checks) {
+    std::vector<CheckGroup> groups;
+    for (const auto* check : checks) {
+        const auto alike = std::ranges::find_if(groups, [&](const CheckGroup& group) {
+            return group.front()->says == check->says && group.front()->advice == check->advice;
+        });
+        if (alike == groups.end()) groups.push_back({check});
+        else alike->push_back(check);
+    }
+    return groups;
+}
+
 std::string short_hash(const std::string& sha256) { return sha256.substr(0, 8); }
 
 std::vector<std::string> aligned_on_point(std::vector<std::string> figures) {

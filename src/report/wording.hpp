@@ -21,6 +21,9 @@ namespace proofwalk::report {
 [[nodiscard]] std::string joined(const std::vector<std::string>& words, std::string_view between = ", ");
 // "1 box", "12 boxes"
 [[nodiscard]] std::string counted(std::size_t count, std::string_view one, std::string_view several);
+// Checks that say the same and ask for the same stand together, in the order of the first of each.
+using CheckGroup = std::vector<const verify::CheckResult*>;
+[[nodiscard]] std::vector<CheckGroup> grouped_alike(const std::vector<const verify::CheckResult*>& checks);
 // The first eight digits of a hash, as people compare them.
 [[nodiscard]] std::string short_hash(const std::string& sha256);
 // Figures padded so that their decimal points stand below one another.

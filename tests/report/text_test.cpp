@@ -83,6 +83,21 @@ TEST(TallyText, FitsItsColumnsWhateverTheNames) {
             EXPECT_LE(columns_of(line), columns) << line;
 }
 
+TEST(TallyText, ChecksThatWaitForTheSameStandTogether) {
+    verify::Tally tally;
+    for (const auto kind : {plan::CheckKind::polarity, plan::CheckKind::level, plan::CheckKind::arrival}) {
+        verify::CheckResult check;
+        check.kind = kind;
+        check.subject = "FF1";
+        check.verdict = verify::Verdict::unsure;
+        check.says = "patch first: FF2 sounds instead";
+        tally.checks.push_back(check);
+    }
+    const std::string text = tally_text(tally, {});
+    EXPECT_THAT(text, HasSubstr("the same for: level FF1, arrival FF1"));
+    EXPECT_EQ(text.find("patch first"), text.rfind("patch first"));
+}
+
 TEST(TallyText, ShowsNoFigureThatIsNotANumber) {
     verify::Tally tally = example_tally();
     tally.checks[2].value = std::numeric_limits<double>::quiet_NaN();
