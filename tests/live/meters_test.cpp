@@ -43,6 +43,7 @@ TEST_F(LiveMeters, TwoDevicesMakeOneTake) {
     paths.push_back({1, 2, impulse(300, 0.5f)});
     JackRoom room({48000, 1024, 2, 2, paths});
     ASSERT_TRUE(room.ready()) << room.why_not();
+    room.freewheel();
     const std::string pair = std::string(JackRoom::device) + " > " + JackRoom::device;
     auto device = capture::open_device(pair);
     ASSERT_TRUE(device.has_value()) << sentence(device.error());
