@@ -9,7 +9,7 @@ namespace {
 
 constexpr double level_m = 0.5;  // a smaller difference of height is a ramp or a step, no stairs
 constexpr double least_scale = 1.0 / 3.0, largest_scale = 3.0;
-constexpr double pull = 0.05;    // weight of the old speeds against the new evidence, so that two alike parts stay apart
+constexpr double pull = 0.01;    // weight of the old speeds against the new evidence, so that two alike parts stay apart
 
 using Matrix = std::array<std::array<double, 4>, 3>;  // normal equations with their right-hand side
 

@@ -1,0 +1,106 @@
+// How short the walk is and how much it finds: figures for docs/shortest_walk.md. Long: some minutes. Not part of the tests.
+
+#include <fmt/format.h>
+
+#include <chrono>
+#include <cstdlib>
+
+#include "plan/read.hpp"
+#include "walk/errands.hpp"
+#include "walk/generated_rig.hpp"
+#include "walk/route/agenda.hpp"
+#include "walk/route/doors.hpp"
+#include "walk/simulated_shows.hpp"
+
+namespace {
+
+using namespace proofwalk;
+using namespace proofwalk::walk::route;
+
+template <class Work>
+double seconds_of(Work work) {
+    const auto begun = std::chrono::steady_clock::now();
+    work();
+    return std::chrono::duration<double>(std::chrono::steady_clock::now() - begun).count();
+}
+
+void small_errands() {
+    fmt::print("Up to 12 places, proven by branch and bound (seeds 101..106, 6 circuits):\n");
+    for (const std::size_t places : {8u, 10u, 12u})
+        for (const int mics : {1, 2, 3, 4, 6, 8}) {
+            double slowest = 0.0, widest = 0.0;
+            for (unsigned seed = 101; seed <= 106; ++seed) {
+                const Errand errand = generated_errand(seed, places, mics, 6);
+                Itinerary exact;
+                slowest = std::max(slowest, seconds_of([&] { exact = exact_rounds(errand); }));
+                widest = std::max(widest, searched_rounds(errand, 1.0, 1).seconds / exact.seconds - 1.0);
+            }
+            fmt::print("  {:2} places, {} mics: slowest proof {:6.3f} s, the search alone at most {:4.1f} % above\n", places, mics, slowest, 100.0 * widest);
+        }
+}
+
+void large_errands(unsigned instances) {
+    fmt::print("60 places, 8 mics, 60 circuits (seeds 1..{}); best known: 3 searches of 20 times the effort:\n", instances);
+    for (unsigned seed = 1; seed <= instances; ++seed) {
+        const Errand errand = generated_errand(seed, 60, 8, 60);
+        Itinerary quick;
+        const double took = seconds_of([&] { quick = searched_rounds(errand, 1.0, 1); });
+        double best = quick.seconds;
+        for (unsigned search = 1; search <= 3; ++search) best = std::min(best, searched_rounds(errand, 20.0, search).seconds);
+        fmt::print("  seed {}: {:7.1f} s in {:5.3f} s, best known {:7.1f} s, {:4.2f} % above\n", seed, quick.seconds, took, best, 100.0 * (quick.seconds / best - 1.0));
+    }
+}
+
+void large_rig() {
+    const plan::Plan rig = walk::generated_rig(7, 5, 12);
+    Agenda whole, again;
+    Situation situation;
+    situation.crew.mics = 8;
+    const double planned = seconds_of([&] { whole = agenda(rig, situation); });
+    situation.closed = {"p7"};
+    const double replanned = seconds_of([&] { again = agenda(rig, situation, 0.15); });
+    fmt::print("Rig of {} boxes and {} positions, 8 mics: agenda in {:.3f} s, replanned in {:.3f} s\n", rig.boxes.size(), rig.positions.size(), planned, replanned);
+}
+
+void demo_rig(const plan::Plan& plan) {
+    for (const int people : {1, 2}) {
+        Situation situation;
+        situation.crew.people = people;
+        const Agenda walk = agenda(plan, situation), boxes = box_by_box(plan, situation);
+        double overlapped_s = 0.0;
+        for (const Leg& leg : walk.legs) overlapped_s += doors_signal(leg.circuits, 0.5).seconds;
+        fmt::print("Demo rig, 4 mics, {} people: {} takes, {:.0f} s of signal one after another, {:.0f} s overlapped; whole walk {:.0f} s, box by box {:.0f} s\n",
+                   people, walk.takes(), static_cast<double>(walk.takes()) * situation.crew.take_s, overlapped_s, walk.seconds, boxes.seconds);
+    }
+}
+
+void shows(const char* name, const plan::Plan& plan, int people, std::size_t count) {
+    Situation situation;
+    situation.crew.people = people;
+    situation.minutes = 12.0;
+    const Found found = shows_on(plan, situation, count, 1);
+    fmt::print("  {:24} {} people: {:5} faults that matter, found {:5.1f} %, box by box {:5.1f} %\n", name, people, found.faults,
+               100.0 * found.planned_share(), 100.0 * found.box_by_box_share());
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+    const unsigned instances = argc > 1 ? static_cast<unsigned>(std::atoi(argv[1])) : 10;
+    const auto file = plan::load(std::string(PROOFWALK_SOURCE_DIR) + "/fixtures/demo/plan.toml");
+    if (!file) {
+        fmt::print(stderr, "{}\n", sentence(file.error().front()));
+        return 2;
+    }
+    demo_rig(file->plan);
+    fmt::print("1,000 shows, 12 minutes, 4 mics (seed 1):\n");
+    for (const int people : {1, 2}) {
+        shows("demo rig", file->plan, people, 1000);
+        shows("rig 1, 12 boxes", walk::generated_rig(1, 3, 4), people, 1000);
+        shows("rig 2, 12 boxes", walk::generated_rig(2, 3, 4), people, 1000);
+        shows("rig 3, 8 boxes", walk::generated_rig(3, 2, 4), people, 1000);
+    }
+    large_rig();
+    small_errands();
+    large_errands(instances);
+}
