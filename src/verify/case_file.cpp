@@ -168,7 +168,7 @@ std::vector<std::size_t> siblings_of(const CaseFile& file, std::size_t source) {
     for (std::size_t s = 0; s < scene.sources.size(); ++s) {
         if (s == source || scene.sources[s].model != scene.sources[source].model) continue;
         const CircuitState& state = file.circuit(scene.sources[s].circuit);
-        if (state.sounds != Sounds::heard) continue;
+        if (state.sounds != Sounds::heard || state.no_treble) continue;
         // A crossed circuit still tells its model's level where crossing changes no planned gain.
         if (!state.patched_right() && scene.sources[s].boxes.front()->gain_db != scene.sources[s].signal_gain_db) continue;
         const bool has_level = std::ranges::any_of(scene.sounds, [&](const Sound& sound) {
@@ -186,7 +186,7 @@ std::optional<HangFit::Formula> model_sensitivity(const CaseFile& file, std::siz
         if (!model.level_1m_db) return std::nullopt;
         return [planned = *model.level_1m_db](const HangFit::State&) { return planned; };
     }
-    all.push_back(source);
+    if (!file.circuit(file.fit->scene().sources[source].circuit).no_treble) all.push_back(source);
     return [all](const HangFit::State& state) {
         std::vector<double> levels;
         for (const std::size_t s : all) levels.push_back(state.figure(s, Figure::sensitivity_db));

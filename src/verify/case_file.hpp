@@ -26,6 +26,7 @@ struct CircuitState {
     bool patch_clear = true;   // false: two circuits fit about as well
     double patch_odds = 0.0;   // log-likelihood of `drives` over the planned circuit
     bool delay_moves = false;  // the delay goes with the box: crossed before the processor
+    bool no_treble = false;    // the high driver is missing: its aim band tells nothing of aim and level
     std::vector<std::string> also_sounding;
     std::vector<std::string> takes, positions;
 
@@ -46,6 +47,9 @@ struct CaseFile {
 [[nodiscard]] std::vector<CircuitState> circuit_states(const Input& input, const std::vector<const TakenReading*>& readings);
 // Fills drives, patch_* and also_sounding of the circuits that are heard.
 void find_patches(const Input& input, const std::vector<const TakenReading*>& readings, std::vector<CircuitState>& circuits);
+
+// Fills no_treble; needs `readings` and `circuits`.
+void find_missing_treble(CaseFile& file);
 
 // A result with everything that follows from the planned check alone; verdict open.
 [[nodiscard]] CheckResult blank(const CaseFile& file, const plan::PlannedCheck& check);

@@ -83,6 +83,9 @@ CheckResult judge_polarity(const CaseFile& file, const plan::PlannedCheck& check
     if (right < needed)
         return unsure(result, "the polarity is not certain enough",
                       fmt::format("take {} at {} again: nearer, longer or in a quieter moment", box.circuit, axis));
+    // With its treble missing, what comes first is the woofer through its crossover, and that may start either way.
+    if (measured != planned && file.circuit(box.circuit).no_treble)
+        return unsure(result, "its treble is missing, so the first excursion does not tell the polarity", "mend the high driver first, then take again");
     const char* name = measured > 0 ? "positive" : "inverted";
     if (measured == planned) {
         result.verdict = Verdict::pass;
@@ -195,6 +198,8 @@ CheckResult judge_aim(const CaseFile& file, const plan::PlannedCheck& check) {
     const Quantity off = file.fit->quantity(
         [&](const HangFit::State& state) { return wrapped_deg(state.figure(source, figure)); });
     if (!off.determined()) return unsure(result, "the takes do not determine the aim on this axis");
+    if (file.circuit(box.circuit).no_treble)
+        return unsure(result, "its treble is missing, and with it the band that tells the aim", "mend the high driver first, then take again");
     settle(result, off, *result.tolerance, file);
     const double by = *result.value;
     if (horizontal) {

@@ -221,6 +221,12 @@ CheckResult judge_pair(const CaseFile& file, const plan::PlannedCheck& check) {
     if (auto early = without_grounds(file, check)) return *early;
     const Pair pair = pair_of(file, check);
     CheckResult result = blank(file, check);
+    for (const std::string& circuit : check.circuits) {
+        const bool by_level = check.kind == plan::CheckKind::splay || check.kind == plan::CheckKind::crossover;
+        if (by_level && file.circuit(circuit).no_treble)
+            return unsure(std::move(result), fmt::format("the treble of {} is missing, and with it the band that tells", circuit),
+                          fmt::format("mend the high driver of {} first, then take again", circuit));
+    }
     using enum plan::CheckKind;
     if (check.kind == splay) return judge_splay(file, pair, std::move(result));
     if (check.kind == spacing) return judge_spacing(file, pair, std::move(result));

@@ -276,6 +276,17 @@ std::vector<Voice> siblings(const CaseFile& file, const plan::Box& box) {
 
 }  // namespace
 
+void find_missing_treble(CaseFile& file) {
+    for (CircuitState& state : file.circuits) {
+        if (state.sounds != Sounds::heard || state.drives.empty()) continue;
+        const plan::Box& box = *file.input.plan.boxes_of(state.drives).front();
+        const auto voice = voice_of(file, box, state.circuit);
+        if (!voice) continue;
+        const Missing missing = missing_driver(octaves(deviation(file, *voice, {})));
+        state.no_treble = missing.high && missing.by_db >= driver_missing_db;
+    }
+}
+
 CheckResult judge_response(const CaseFile& file, const plan::PlannedCheck& check) {
     if (auto early = without_grounds(file, check)) return *early;
     CheckResult result = blank(file, check);

@@ -22,6 +22,7 @@ constexpr double lowest_reading_u_db = 0.1;
 constexpr double outlier_z = 4.5, least_redundancy = 0.15;
 constexpr double untrusted_level_u_db = 5.0, untrusted_arrival_u_ms = 0.4;  // where a reading is no evidence for the fit
 constexpr double narrowest_level_u_db = 0.3, narrowest_arrival_u_ms = 0.03;
+constexpr double longest_turn_deg = 2.0;  // of one step
 constexpr double misfit_cap = 32.0;  // of one reading; a blocked mic must not decide between hypotheses
 
 struct Observation {
@@ -31,6 +32,7 @@ struct Observation {
     double reading_u = 0.0;  // noise and room
     double pattern_u = 0.0;  // directivity, from direction to direction
     bool used = true;
+    bool used_as_planned = false;  // a fit must not win by turning away from what the plan says is heard
     bool outlier = false;
 
     [[nodiscard]] double variance() const { return reading_u * reading_u + pattern_u * pattern_u; }
@@ -59,6 +61,7 @@ struct HangFit::Impl {
     Unknowns x;
     std::vector<Observation> observations;
     std::vector<Row> rows;  // of each observation, at x
+    bool started = false;   // the first weighing, at the planned hang, is done
     Eigen::MatrixXd covariance;
 
     explicit Impl(Scene scene) : model(std::move(scene)), x(model.layout().size(), 0.0) { list_observations(); }
@@ -91,14 +94,24 @@ struct HangFit::Impl {
             if (seen.is_level) {
                 const double off_axis = std::clamp(-loss / 6.0, axis_share, 1.0);
                 seen.pattern_u = source.model->pattern_u_db * off_axis +
-                                 pattern_u_per_db * std::max(0.0, trusted_loss_db - loss);
+                                 pattern_u_per_db * std::clamp(trusted_loss_db - loss, 0.0, trusted_loss_db - useless_loss_db);
                 seen.used = in_front && loss > useless_loss_db;
             } else {
                 seen.pattern_u = arrival_u_ms + arrival_u_ms_per_db * std::max(0.0, trusted_loss_db - loss);
                 seen.used = in_front && loss > useless_arrival_loss_db;
             }
-            seen.used = seen.used && !seen.outlier;
+            if (!started) seen.used_as_planned = seen.used;
+            seen.used = (seen.used || seen.used_as_planned) && !seen.outlier;
         }
+    }
+
+    // Narrow patterns are flat away from their sides: an aim that leaps there never comes back.
+    [[nodiscard]] double shortening(const Eigen::VectorXd& move) const {
+        double longest = 0.0;
+        for (std::size_t s = 0; s < model.scene().sources.size(); ++s)
+            for (const Figure angle : {Figure::pan_deg, Figure::tilt_deg})
+                longest = std::max(longest, std::abs(move[static_cast<Eigen::Index>(model.layout().figure(s, angle))]));
+        return longest > longest_turn_deg ? longest_turn_deg / longest : 1.0;
     }
 
     [[nodiscard]] Row row(const Observation& seen) const {
@@ -192,7 +205,8 @@ struct HangFit::Impl {
             for (int attempt = 0; attempt < 8 && !better; ++attempt) {
                 Eigen::MatrixXd damped = normal;
                 damped.diagonal() *= 1.0 + damping;
-                const Eigen::VectorXd move = damped.ldlt().solve(gradient);
+                Eigen::VectorXd move = damped.ldlt().solve(gradient);
+                move *= shortening(move);
                 Unknowns moved = x;
                 for (std::size_t i = 0; i < x.size(); ++i) moved[i] += move[static_cast<Eigen::Index>(i)];
                 const double then = misfit(moved, 1e30);
@@ -251,6 +265,7 @@ struct HangFit::Impl {
 
     void solve() {
         weigh();
+        started = true;
         start_values();
         for (int round = 0; round < 3; ++round) {
             descend();

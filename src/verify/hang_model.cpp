@@ -19,6 +19,8 @@ constexpr double beam_steepness_u = 0.15, file_steepness_u = 0.04;
 constexpr double model_latency_u_ms = 0.15;  // group delay of the box's crossover, seen by the first arrival
 constexpr double drive_latency_u_ms = 0.01;  // of a planned one
 constexpr double matched_mic_u_db = 0.05;
+// Reverberant level re the direct sound at 1 m of a source that radiates all around.
+constexpr double usual_room_db = -16.0, room_u_db = 5.0;
 constexpr double fixed = 1e-6;
 
 constexpr double edge_loss_db = 6.0, nearest_m = 0.1;
@@ -86,6 +88,7 @@ void HangModel::set_priors() {
         set(layout_.shape(k, Shape::coverage_h), {coverage_u, 0.0, "directivity"});
         set(layout_.shape(k, Shape::coverage_v), {coverage_u, 0.0, "directivity"});
         set(layout_.shape(k, Shape::steepness), {aims ? steepness_u : fixed, 0.0, "directivity"});
+        set(layout_.shape(k, Shape::room_db), {measured_by_full_sound(*models_[k]) ? room_u_db : fixed, 0.0, "room"});
         set(layout_.shape(k, Shape::latency_ms), {model_latency_u_ms, 0.0, "group delay of the box"});
     }
     set(layout_.speed(), {speed_u_m_s_ / speed_m_s_, 0.0, "air"});
@@ -180,7 +183,12 @@ double HangModel::arrival_ms(const Unknowns& x, std::size_t source, Vec3 at) con
 }
 
 double HangModel::level_at_mic_db(const Unknowns& x, const Sound& sound) const {
-    return level_db(x, sound.source, mic_place(x, sound.position)) + x[layout_.mic(sound.mic)];
+    const Source& driven = scene_.sources[sound.source];
+    const double direct = level_db(x, sound.source, mic_place(x, sound.position)) + x[layout_.mic(sound.mic)];
+    if (!measured_by_full_sound(*driven.model)) return direct;
+    const double room = x[layout_.figure(sound.source, Figure::sensitivity_db)] + driven.signal_gain_db + usual_room_db +
+                        x[layout_.shape(model_of_source_[sound.source], Shape::room_db)];
+    return power_db(power_of_db(direct) + power_of_db(room));
 }
 
 double HangModel::arrival_at_mic_ms(const Unknowns& x, const Sound& sound) const {

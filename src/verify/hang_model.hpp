@@ -13,8 +13,9 @@
 namespace proofwalk::verify {
 
 inline constexpr std::size_t figures_per_source = 7;
-inline constexpr std::size_t figures_per_model = 4;
-enum class Shape { coverage_h, coverage_v, steepness, latency_ms };
+inline constexpr std::size_t figures_per_model = 5;
+// room_db: reverberant part of full sound beside the usual one, for models that are measured by full sound.
+enum class Shape { coverage_h, coverage_v, steepness, latency_ms, room_db };
 
 // Where unknowns stand in the vector.
 class Layout {

@@ -85,6 +85,7 @@ Judgement judge(const Input& input) {
     CaseFile file{input, newest_usable(input), {}, std::nullopt};
     file.circuits = circuit_states(input, file.readings);
     find_patches(input, file.readings, file.circuits);
+    find_missing_treble(file);
     std::vector<Drive> drives;
     for (const CircuitState& state : file.circuits)
         drives.push_back({state.circuit, state.sounds == Sounds::heard && state.also_sounding.empty() ? state.drives : ""});

@@ -19,6 +19,10 @@ std::size_t known_or_added(std::vector<std::string>& names, const std::string& n
     return names.size() - 1;
 }
 
+// Full sound of a low band at one place strays about the mean of the room (modes, boundaries) by about this.
+constexpr double full_level_u_db = 1.6;
+constexpr double highest_low_band_hz = 500.0;
+
 bool finite(const Measured& figure) { return std::isfinite(figure.value) && std::isfinite(figure.u); }
 
 }  // namespace
@@ -43,6 +47,8 @@ const Sound* Scene::heard(std::size_t source, std::string_view at) const {
     });
     return found == sounds.end() ? nullptr : &*found;
 }
+
+bool measured_by_full_sound(const plan::Model& model) { return model.aim_band_hz.high_hz <= highest_low_band_hz; }
 
 std::string unusable(const signal::Reading& reading) {
     if (reading.flags.has(Flag::dead_channel)) return "the mic channel carries nothing at all";
@@ -103,7 +109,11 @@ Scene scene_of(const Input& input, const std::vector<const TakenReading*>& readi
         sound.mic = known_or_added(scene.mics, taken->mic);
         sound.take = taken->take;
         sound.reading = &taken->reading;
-        if (taken->reading.aim_band_db && finite(*taken->reading.aim_band_db)) sound.level_db = taken->reading.aim_band_db;
+        const plan::Model& model = *scene.sources[sound.source].model;
+        if (measured_by_full_sound(model)) {
+            const double full = power_mean_db(taken->reading.full_db, model.aim_band_hz.low_hz, model.aim_band_hz.high_hz);
+            if (std::isfinite(full)) sound.level_db = Measured{full, full_level_u_db};
+        } else if (taken->reading.aim_band_db && finite(*taken->reading.aim_band_db)) sound.level_db = taken->reading.aim_band_db;
         if (taken->reading.arrival_s && finite(*taken->reading.arrival_s)) {
             sound.arrival_ms = Measured{taken->reading.arrival_s->value * 1e3, taken->reading.arrival_s->u * 1e3};
             if (!taken->reading.absolute) sound.untimed_take = known_or_added(scene.untimed_takes, taken->take);

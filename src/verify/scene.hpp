@@ -26,7 +26,7 @@ struct Source {
 // One circuit heard by one mic at one position.
 struct Sound {
     std::size_t source = 0, position = 0, mic = 0;
-    std::optional<Measured> level_db;    // direct, aim band
+    std::optional<Measured> level_db;    // aim band: direct, or full where measured_by_full_sound
     std::optional<Measured> arrival_ms;  // after the signal left the tool, or after an unknown moment of the take
     std::optional<std::size_t> untimed_take;
     std::string take;
@@ -48,6 +48,9 @@ struct Scene {
     [[nodiscard]] std::optional<std::size_t> position(std::string_view id) const;
     [[nodiscard]] const Sound* heard(std::size_t source, std::string_view position) const;
 };
+
+// A sub: no gate resolves its band, so its full sound counts and the room's part is solved for.
+[[nodiscard]] bool measured_by_full_sound(const plan::Model& model);
 
 // Why a reading is not evidence; empty when it is.
 [[nodiscard]] std::string unusable(const signal::Reading& reading);
