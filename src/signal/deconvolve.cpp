@@ -12,6 +12,7 @@ namespace proofwalk::signal {
 namespace {
 
 constexpr double regularisation = 1e-6;
+constexpr double edge_share = 1.0;
 constexpr double covered_below_median_db = 12.0;  // a third octave further down is not covered by the signal
 
 // |X|^2 smoothed over a third octave.
@@ -88,7 +89,10 @@ Excitation::Excitation(std::span<const float> reference, double rate_hz, std::si
         if (hz > high_hz_) gain = 0.5 + 0.5 * std::cos(std::numbers::pi * std::min(1.0, std::log(hz / high_hz_) / std::log(sixth)));
         if (gain <= 0.0) continue;
         if (hz >= low_hz_ && hz <= high_hz_ && smooth[bin] > 0.0) whitening_[bin] = static_cast<float>(1.0 / std::sqrt(smooth[bin]));
-        const double divisor = static_cast<double>(std::norm(spectrum_[bin])) + regularisation * smooth[bin];
+        // Outside the band the signal fades and noise would be divided by nearly nothing: the edge's own power bounds it.
+        const double edge_power = hz < low_hz_ ? smooth[low_bin] : smooth[high_bin];
+        const double bound = hz < low_hz_ || hz > high_hz_ ? edge_share * (1.0 - gain) * edge_power : 0.0;
+        const double divisor = static_cast<double>(std::norm(spectrum_[bin])) + regularisation * smooth[bin] + bound;
         if (divisor > 0.0) inverse_[bin] = std::conj(spectrum_[bin]) * static_cast<float>(gain / divisor);
     }
 }

@@ -32,7 +32,7 @@ public:
 
     // Regularised inverse: H = Y conj(X) / (|X|^2 + r(f)), with r(f) = 1e-6 of the third-octave mean of |X|^2 at f, times
     // a window that falls from 1 to 0 over a sixth of an octave outside the covered band (half a cosine over log
-    // frequency). Inside the band the bias of a steady signal is below 0.0001 dB.
+    // frequency), where r also grows to the edge's own |X|^2 so that noise is not raised there. Inside the band the bias of a steady signal is below 0.0001 dB.
     [[nodiscard]] Spectrum divide(std::span<const std::complex<float>> mic) const;
 
 private:

@@ -6,6 +6,7 @@
 #include <string>
 
 #include "signal/fft.hpp"
+#include "signal/fft_lanes.hpp"
 
 namespace proofwalk::signal {
 
@@ -13,14 +14,6 @@ namespace {
 
 std::unexpected<Fault> refused(std::string reason, std::string remedy) {
     return std::unexpected(Fault{FaultKind::input, {}, "noise take", std::move(reason), std::move(remedy)});
-}
-
-void windowed(std::span<const float> channel, std::ptrdiff_t start, const std::vector<float>& window, std::vector<float>& out) {
-    const auto size = static_cast<std::ptrdiff_t>(channel.size());
-    for (std::size_t n = 0; n < window.size(); ++n) {
-        const std::ptrdiff_t at = start + static_cast<std::ptrdiff_t>(n);
-        out[n] = at >= 0 && at < size ? channel[static_cast<std::size_t>(at)] * window[n] : 0.0F;
-    }
 }
 
 struct Averages {
@@ -83,23 +76,22 @@ Result<std::vector<DualChannel>> dual_channel(std::span<const float> reference, 
         averages[mic].gyy.assign(fft.bins(), 0.0F);
         averages[mic].gxy.assign(fft.bins(), {});
     }
+    const bool wide = lanes::processor_is_wide();
+    const lanes::Multiply multiply = wide ? lanes::multiply_wide : lanes::multiply_portable;
+    const lanes::Accumulate accumulate = wide ? lanes::accumulate_wide : lanes::accumulate_portable;
     std::vector<float> samples(block);
     Spectrum x(fft.bins()), y(fft.bins());
     for (std::ptrdiff_t start = 0; start + static_cast<std::ptrdiff_t>(block) <= length; start += static_cast<std::ptrdiff_t>(hop)) {
-        windowed(reference, start, window, samples);
+        multiply(block, reference.data() + start, window.data(), samples.data());
         fft.forward(samples, x);
         for (std::size_t mic = 0; mic < mics.size(); ++mic) {
             const std::ptrdiff_t begin = start + results[mic].delay_samples;
             if (begin < 0 || begin + static_cast<std::ptrdiff_t>(block) > length) continue;
-            windowed(mics[mic], begin, window, samples);
+            multiply(block, mics[mic].data() + begin, window.data(), samples.data());
             fft.forward(samples, y);
             Averages& sums = averages[mic];
-            for (std::size_t bin = 0; bin < x.size(); ++bin) {
-                const float xr = x[bin].real(), xi = x[bin].imag(), yr = y[bin].real(), yi = y[bin].imag();
-                sums.gxx[bin] += xr * xr + xi * xi;
-                sums.gyy[bin] += yr * yr + yi * yi;
-                sums.gxy[bin] += std::complex<float>(xr * yr + xi * yi, xr * yi - xi * yr);
-            }
+            accumulate(x.size(), reinterpret_cast<const float*>(x.data()), reinterpret_cast<const float*>(y.data()), sums.gxx.data(), sums.gyy.data(),
+                       reinterpret_cast<float*>(sums.gxy.data()));
             ++results[mic].blocks;
         }
     }

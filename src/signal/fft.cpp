@@ -16,6 +16,15 @@
 
 namespace proofwalk::signal {
 
+bool lanes::processor_is_wide() {
+#if defined(__x86_64__)
+    static const bool wide = __builtin_cpu_supports("avx2") && __builtin_cpu_supports("fma");
+    return wide;
+#else
+    return false;
+#endif
+}
+
 namespace {
 
 constexpr std::size_t large = 4096;      // below it the plain transform is as fast
@@ -39,15 +48,6 @@ private:
     std::unique_ptr<float[], Free> floats_;
     std::size_t count_ = 0;
 };
-
-bool processor_is_wide() {
-#if defined(__x86_64__)
-    static const bool wide = __builtin_cpu_supports("avx2") && __builtin_cpu_supports("fma");
-    return wide;
-#else
-    return false;
-#endif
-}
 
 struct KissFree {
     void operator()(kiss_fftr_state* state) const { kiss_fftr_free(state); }
@@ -197,7 +197,7 @@ void RealFft::forward(std::span<const float> time, std::span<std::complex<float>
         return;
     }
     const Work work = work_for(plans_->plan);
-    const bool wide = processor_is_wide();
+    const bool wide = lanes::processor_is_wide();
     (wide ? lanes::transform_wide : lanes::transform_portable)(plans_->plan, samples, nullptr, 2, work.z_real, work.z_imaginary, work.turned_real,
                                                                work.turned_imaginary, work.short_scratch);
     (wide ? lanes::split_wide : lanes::split_portable)(size_ / 2, plans_->halves.data(), work.z_real, work.z_imaginary,
@@ -219,7 +219,7 @@ void RealFft::inverse(std::span<const std::complex<float>> spectrum, std::span<f
         return;
     }
     const Work work = work_for(plans_->plan);
-    const bool wide = processor_is_wide();
+    const bool wide = lanes::processor_is_wide();
     // z of half the size, packed so that its real parts are the even and its imaginary parts the odd samples.
     (wide ? lanes::join_wide : lanes::join_portable)(size_ / 2, plans_->halves.data(), reinterpret_cast<const float*>(spectrum.data()),
                                                      1.0F / static_cast<float>(size_), work.z_real, work.z_imaginary);

@@ -47,4 +47,15 @@ void split_wide(std::size_t, const float*, const float*, const float*, float*);
 void join_portable(std::size_t, const float*, const float*, float, float*, float*);
 void join_wide(std::size_t, const float*, const float*, float, float*, float*);
 
+// Loops around the transforms. out[n] = a[n] * b[n]; gxx += |x|^2, gyy += |y|^2, gxy += conj(x) y over interleaved pairs.
+using Multiply = void (*)(std::size_t count, const float* a, const float* b, float* out);
+using Accumulate = void (*)(std::size_t count, const float* x, const float* y, float* gxx, float* gyy, float* gxy);
+void multiply_portable(std::size_t, const float*, const float*, float*);
+void multiply_wide(std::size_t, const float*, const float*, float*);
+void accumulate_portable(std::size_t, const float*, const float*, float*, float*, float*);
+void accumulate_wide(std::size_t, const float*, const float*, float*, float*, float*);
+
+// The processor has AVX2 and FMA.
+[[nodiscard]] bool processor_is_wide();
+
 }  // namespace proofwalk::signal::lanes

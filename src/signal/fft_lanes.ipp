@@ -257,4 +257,32 @@ void whole_join(std::size_t half, const float* factors, const float* spectrum, f
     }
 }
 
+void whole_multiply(std::size_t count, const float* a, const float* b, float* out) {
+    std::size_t n = 0;
+    for (; n + width <= count; n += width) store(out + n, load(a + n) * load(b + n));
+    for (; n < count; ++n) out[n] = a[n] * b[n];
+}
+
+void whole_accumulate(std::size_t count, const float* x, const float* y, float* gxx, float* gyy, float* gxy) {
+    const Order even{0, 2, 4, 6, 8, 10, 12, 14}, odd{1, 3, 5, 7, 9, 11, 13, 15};
+    std::size_t n = 0;
+    for (; n + width <= count; n += width) {
+        const V x0 = load(x + 2 * n), x1 = load(x + 2 * n + width), y0 = load(y + 2 * n), y1 = load(y + 2 * n + width);
+        const V xr = __builtin_shuffle(x0, x1, even), xi = __builtin_shuffle(x0, x1, odd);
+        const V yr = __builtin_shuffle(y0, y1, even), yi = __builtin_shuffle(y0, y1, odd);
+        store(gxx + n, load(gxx + n) + xr * xr + xi * xi);
+        store(gyy + n, load(gyy + n) + yr * yr + yi * yi);
+        const V re = xr * yr + xi * yi, im = xr * yi - xi * yr;
+        store(gxy + 2 * n, load(gxy + 2 * n) + __builtin_shuffle(re, im, Order{0, 8, 1, 9, 2, 10, 3, 11}));
+        store(gxy + 2 * n + width, load(gxy + 2 * n + width) + __builtin_shuffle(re, im, Order{4, 12, 5, 13, 6, 14, 7, 15}));
+    }
+    for (; n < count; ++n) {
+        const float xr = x[2 * n], xi = x[2 * n + 1], yr = y[2 * n], yi = y[2 * n + 1];
+        gxx[n] += xr * xr + xi * xi;
+        gyy[n] += yr * yr + yi * yi;
+        gxy[2 * n] += xr * yr + xi * yi;
+        gxy[2 * n + 1] += xr * yi - xi * yr;
+    }
+}
+
 }  // namespace

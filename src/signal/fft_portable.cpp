@@ -16,4 +16,7 @@ void join_portable(std::size_t half, const float* factors, const float* spectrum
     whole_join(half, factors, spectrum, scale, z_real, z_imaginary);
 }
 
+void multiply_portable(std::size_t count, const float* a, const float* b, float* out) { whole_multiply(count, a, b, out); }
+void accumulate_portable(std::size_t count, const float* x, const float* y, float* gxx, float* gyy, float* gxy) { whole_accumulate(count, x, y, gxx, gyy, gxy); }
+
 }  // namespace proofwalk::signal::lanes

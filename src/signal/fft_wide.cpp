@@ -16,4 +16,7 @@ void join_wide(std::size_t half, const float* factors, const float* spectrum, fl
     whole_join(half, factors, spectrum, scale, z_real, z_imaginary);
 }
 
+void multiply_wide(std::size_t count, const float* a, const float* b, float* out) { whole_multiply(count, a, b, out); }
+void accumulate_wide(std::size_t count, const float* x, const float* y, float* gxx, float* gyy, float* gxy) { whole_accumulate(count, x, y, gxx, gyy, gxy); }
+
 }  // namespace proofwalk::signal::lanes

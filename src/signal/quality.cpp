@@ -47,11 +47,16 @@ bool has_lost_block(std::span<const float> samples) {
 // A block that stands there twice in a row to the bit, as a buffer that was handed over again: 64 to 4096 samples.
 // Noise makes that impossible by chance.
 bool has_repeated_block(std::span<const float> samples) {
-    for (std::size_t block = 64; block <= 4096; block *= 2) {
-        std::size_t same = 0;
-        for (std::size_t n = block; n < samples.size(); ++n) {
-            same = samples[n] == samples[n - block] && samples[n] != 0.0F ? same + 1 : 0;
-            if (same >= block) return true;
+    constexpr std::size_t shortest = 64, longest = 4096;
+    for (std::size_t block = shortest; block <= longest; block *= 2) {
+        // A run of `block` equal samples covers a multiple of the shortest block: only those are looked at first.
+        for (std::size_t probe = (block + shortest - 1) / shortest * shortest; probe < samples.size(); probe += shortest) {
+            const auto same = [&](std::size_t n) { return samples[n] == samples[n - block] && samples[n] != 0.0F; };
+            if (!same(probe)) continue;
+            std::size_t first = probe, last = probe + 1;
+            while (first > block && same(first - 1)) --first;
+            while (last < samples.size() && same(last)) ++last;
+            if (last - first >= block) return true;
         }
     }
     return false;
