@@ -75,6 +75,8 @@ std::vector<report::PredictedAccuracy> accuracy(const plan::Plan& before, const 
     return all;
 }
 
+constexpr std::string_view tape_prefix = "tape:";
+
 struct PlaceCommand : EstimateOptions {
     std::string plan, out;
     std::vector<std::string> keep, moves;
@@ -94,7 +96,15 @@ int place(Console& console, const PlaceCommand& options) {
             prompt.fault(fmt::format("--move \"{}\" names no position of the plan", move), "write --move p3=10.2,0,1.2");
             continue;
         }
-        position->at = prompt.point("--move", move.substr(at + 1));
+        const std::string place = move.substr(at + 1);
+        if (place.starts_with(tape_prefix)) {
+            const Vec3 tapes = prompt.point("--move", place.substr(tape_prefix.size()));  // from A, from B, height
+            const auto found = plan::from_tapes(plan::stage_corners(moved), tapes.x, tapes.y);
+            if (!found) prompt.fault(fmt::format("--move \"{}\": tapes of these lengths do not meet", move), "measure both from the stage's corners along the floor");
+            position->at = found ? Vec3{found->x, found->y, tapes.z} : Vec3{};
+        } else {
+            position->at = prompt.point("--move", place);
+        }
         wish.keep.push_back(position->id);
         if (!moved.areas.empty() && plan::area_under(moved, position->at) == nullptr) console.note(fmt::format("warning: position {} now lies outside every area", position->id));
     }
@@ -194,7 +204,7 @@ void add_plan_desk_commands(CLI::App& plan, Console& console, Action& action) {
     placing->add_option("--keep", places->keep, "a position that stays where it is; as often as needed");
     placing->add_flag("--keep-all", places->keep_all, "all positions stay; what they leave open is added");
     placing->add_flag("--as-it-is", places->as_it_is, "nothing is placed: only say how sure each check will be, with what --move changes");
-    placing->add_option("--move", places->moves, "a position and its new place, ID=x,y,z");
+    placing->add_option("--move", places->moves, "a position and its new place, ID=x,y,z, or by two tapes along the floor from the stage's corners (house right, house left) ID=tape:a,b,height");
     placing->add_option("--out", places->out, "write the plan with these positions");
     placing->add_flag("--json", places->json, "for programs");
     placing->add_flag("--feet", places->feet, "lengths in feet and inches");

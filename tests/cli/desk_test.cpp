@@ -114,6 +114,14 @@ TEST_F(Desk, PlacesMicsAndPredictsEachCheck) {
         if (check["check"] == "aim-h" && check["subject"] == "M1" && check["before_u"].is_number() && check["after_u"].is_number()) worse = check["after_u"] > check["before_u"];
     EXPECT_TRUE(worse);
     EXPECT_EQ(run({"plan", "place", plan, "--move", "p9=1,2,3"}).status, 2);
+    // By tape from the stage's corners, 8 m either side of the middle: 10 m and 10 m meet 6 m out in the middle.
+    const auto taped = run({"plan", "place", plan, "--as-it-is", "--move", "p3=tape:10,10,1.2", "--json"}).json();
+    for (const auto& position : taped["positions"])
+        if (position["position"] == "p3") {
+            EXPECT_NEAR(position["at"][0].get<double>(), 6.0, 1e-9);
+            EXPECT_NEAR(position["at"][1].get<double>(), 0.0, 1e-9);
+        }
+    EXPECT_EQ(run({"plan", "place", plan, "--as-it-is", "--move", "p3=tape:1,2,1.2"}).status, 2);
 }
 
 TEST_F(Desk, TellsTwoPlansApart) {
