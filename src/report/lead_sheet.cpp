@@ -1,7 +1,9 @@
 // One page for the crew lead: counts, every exception, a block to sign.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <map>
+#include <span>
 
 #include "report/html_pieces.hpp"
 #include "report/sheets.hpp"
@@ -10,9 +12,10 @@
 namespace proofwalk::report {
 namespace {
 
-constexpr std::size_t most_lines = 18;      // of one printed page; more exceptions are told by check
+constexpr std::size_t most_lines = 16;      // of one printed page; more exceptions are told by check
 constexpr std::size_t line_columns = 56;    // of what to do, in its column
 constexpr std::size_t most_subjects = 8;
+constexpr std::size_t most_sign_offs = 3;
 
 using Checks = std::vector<const verify::CheckResult*>;
 
@@ -31,7 +34,7 @@ const std::string& told_of(const verify::CheckResult& check) {
 }
 
 bool fits_one_page(const Show& show, const Checks& checks) {
-    std::size_t lines = 2 * show.sign_offs.size();
+    std::size_t lines = 2 * std::min(show.sign_offs.size(), most_sign_offs);
     for (const auto* check : checks) lines += 1 + told_of(*check).size() / line_columns;
     return lines <= most_lines;
 }
@@ -77,10 +80,12 @@ std::string grouped_table(const Show& show) {
 }
 
 std::string signed_table(const Show& show) {
-    HtmlTable table("Sign-offs so far.", {{"who"}, {"role"}, {"when"}, {"accepted by name"}, {"record hash"}});
-    for (const auto& line : show.sign_offs)
+    const std::size_t hidden = show.sign_offs.size() - std::min(show.sign_offs.size(), most_sign_offs);
+    const std::string caption = hidden == 0 ? "Sign-offs so far." : fmt::format("The newest sign-offs; {} earlier in the engineer's report.", hidden);
+    HtmlTable table(caption, {{"who"}, {"role"}, {"when"}, {"accepted by name"}, {"record hash"}});
+    for (const auto& line : std::span(show.sign_offs).subspan(hidden))
         table.add({"<span class=\"whole\">" + escaped(line.who) + "</span>", escaped(line.role) + (line.stale ? " <b>(no longer current: " + escaped(line.stale_because) + ")</b>" : ""),
-                   escaped(line.when), escaped(line.exceptions.empty() ? "no exception" : joined(line.exceptions)),
+                   escaped(line.when), escaped(line.exceptions.empty() ? "no exception" : first_of(line.exceptions)),
                    escaped(line.hash.substr(0, 16))});
     return table.html();
 }

@@ -106,10 +106,13 @@ namespace proofwalk::report {
     show.made = "2026-05-02T19:20:00+02:00";
     show.air = "measured: 22.5 \u00b0C, 48 %, 101.3 kPa";
     show.walked_by = {"R. Amsel", "T. Fink"};
-    show.cautions = {"Sound can hurt: tell everyone in the room before a signal plays and keep levels and exposure low.",
-                     "Rigs can fall: only competent riggers change what hangs, and local rules decide."};
-    show.decision_statement = "Guarded acceptance (JCGM 106): a check passes when the probability that the true value lies inside "
-                              "its tolerance is at least 95 %.";
+    show.cautions = {"Caution: a loud test signal will play. Clear the area near the boxes, protect ears, start low. Exposure adds up over "
+                     "the walk. Local rules and licensed practice decide.",
+                     "Caution: only competent riggers change what hangs, with the area below clear. Local codes and licensed practice "
+                     "decide; this advice replaces neither."};
+    show.decision_statement = "Guarded acceptance (JCGM 106): a check passes when the probability that the true value lies inside its tolerance is at "
+                              "least 95 %, fails when the probability that it lies outside is at least 95 %, and is unsure between. The remaining "
+                              "risk of a wrong pass or a wrong fail, at most 5 % at a limit, is shared between who hangs the rig and who signs it.";
     show.tally.plan_name = show.plan.name;
     show.tally.plan_sha256 = file.sha256;
     show.tally.plan_revision = 2;
