@@ -182,7 +182,7 @@ caption{break-after:avoid}
 .room{max-height:205mm;max-width:100%;margin:0 auto}.landscape .room{max-height:138mm}
 a{text-decoration:none}
 #lead{font-size:8.5pt}#lead p{margin:3pt 0;max-width:none}#lead h3{margin:8pt 0 2pt}#lead table{font-size:8pt;margin:4pt 0 6pt}
-#lead th,#lead td{padding:2pt 8pt 2pt 0}#lead .counts{margin:6pt 0 2pt}#lead .caution{margin:4pt 0;padding:4pt 8pt 4pt 36pt}#lead .signature{margin:20pt 0 4pt}
+#lead th,#lead td{padding:2pt 8pt 2pt 0}#lead .counts{margin:6pt 0 2pt}#lead .caution{margin:4pt 1pt 4pt 0;padding:4pt 8pt 4pt 36pt}#lead .signature{margin:20pt 0 4pt}
 }
 )";
 
