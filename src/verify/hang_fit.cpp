@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <map>
 
 #include <Eigen/Dense>
@@ -19,6 +20,8 @@ constexpr double pattern_u_per_db = 0.12;
 constexpr double axis_share = 0.4;  // of the pattern's uncertainty on the axis, where loss is nil by definition
 constexpr double arrival_u_ms = 0.02, arrival_u_ms_per_db = 0.01;
 constexpr double lowest_reading_u_db = 0.1;
+constexpr std::size_t most_suspects = 4;
+constexpr double suspect_share = 0.5;  // of the worst residual
 constexpr double outlier_z = 4.5, least_redundancy = 0.15;
 constexpr double untrusted_level_u_db = 5.0, untrusted_arrival_u_ms = 0.4;  // where a reading is no evidence for the fit
 constexpr double narrowest_level_u_db = 0.3, narrowest_arrival_u_ms = 0.03;
@@ -246,20 +249,40 @@ struct HangFit::Impl {
         return (seen.value - predicted(x, seen)) / std::sqrt(left);
     }
 
+    // A bad reading pulls the fit towards itself and makes good ones look bad: of the worst few, the one to leave out is
+    // the one without which all the others agree best.
     bool drop_worst() {
-        Observation* worst = nullptr;
-        double worst_z = outlier_z;
-        for (Observation& seen : observations) {
-            if (!seen.used) continue;
-            const auto z = residual(seen);
-            if (z && std::abs(*z) > worst_z) {
-                worst = &seen;
-                worst_z = std::abs(*z);
-            }
+        std::vector<std::pair<double, std::size_t>> suspects;
+        double worst_z = 0.0;
+        for (std::size_t o = 0; o < observations.size(); ++o) {
+            if (!observations[o].used) continue;
+            const auto z = residual(observations[o]);
+            if (!z) continue;
+            worst_z = std::max(worst_z, std::abs(*z));
+            suspects.emplace_back(-std::abs(*z), o);
         }
-        if (worst == nullptr) return false;
-        worst->outlier = true;
-        worst->used = false;
+        if (worst_z <= outlier_z) return false;
+        std::ranges::sort(suspects);
+        suspects.resize(std::min(suspects.size(), most_suspects));
+        const Unknowns before = x;
+        Unknowns best_x = x;
+        std::size_t best = suspects.front().second;
+        double least = std::numeric_limits<double>::infinity();
+        for (const auto& [z, o] : suspects) {
+            if (-z < suspect_share * worst_z) continue;
+            x = before;
+            observations[o].used = false;
+            descend();
+            const double left = misfit(x, 1e30);
+            observations[o].used = true;
+            if (left >= least) continue;
+            least = left;
+            best = o;
+            best_x = x;
+        }
+        x = best_x;
+        observations[best].outlier = true;
+        observations[best].used = false;
         return true;
     }
 
