@@ -2,6 +2,7 @@
 // the planned walk and for the walk box by box. A fault matters when harm times audience is at least `least_matter`.
 #pragma once
 
+#include <algorithm>
 #include <random>
 #include <vector>
 
