@@ -66,6 +66,9 @@ void settle(CheckResult& result, const Quantity& quantity, double tolerance, con
 [[nodiscard]] CheckResult judge_aim(const CaseFile& file, const plan::PlannedCheck& check);
 [[nodiscard]] CheckResult judge_pair(const CaseFile& file, const plan::PlannedCheck& check);
 
+// Hand readings of aim, splay and spacing; oldest first, each combined with what stands.
+void take_hand_readings(const CaseFile& file, std::vector<CheckResult>& checks);
+
 // The sources whose level a box is compared with: other circuits of its model that are heard.
 [[nodiscard]] std::vector<std::size_t> siblings_of(const CaseFile& file, std::size_t source);
 [[nodiscard]] double median(std::vector<double> values);

@@ -94,6 +94,7 @@ Judgement judge(const Input& input) {
 
     Judgement judgement;
     for (const plan::PlannedCheck& check : plan::checks(input.plan)) judgement.checks.push_back(judged(file, check));
+    take_hand_readings(file, judgement.checks);
     if (input.gear_fault) block_passes(judgement.checks, *input.gear_fault);
     judgement.fits = fits_of(file);
     if (file.fit && !input.plan.drive_latency_ms) {

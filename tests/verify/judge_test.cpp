@@ -255,6 +255,23 @@ TEST(Judge, AnUnprovenMeasuringChainTakesEveryPassAway) {
     }
 }
 
+TEST(Judge, AHandReadingThatAgreesNarrowsTheFigure) {
+    Input input = heard({});
+    const CheckResult before = of(judge(input), CheckKind::aim_v, "A");
+    input.hand = {{CheckKind::aim_v, "A", 0.1, 0.2, "Crew (invented)"}};
+    const CheckResult after = of(judge(input), CheckKind::aim_v, "A");
+    EXPECT_LT(*after.uncertainty, *before.uncertainty);
+    EXPECT_EQ(after.verdict, Verdict::pass);
+}
+
+TEST(Judge, AHandReadingThatContradictsTakesThePassAway) {
+    Input input = heard({});
+    input.hand = {{CheckKind::aim_v, "A", -6.0, 0.2, "Crew (invented)"}};
+    const Judgement judgement = judge(input);
+    EXPECT_EQ(of(judgement, CheckKind::aim_v, "A").verdict, Verdict::unsure);
+    EXPECT_THAT(of(judgement, CheckKind::aim_v, "A").says, testing::HasSubstr("contradict"));
+}
+
 TEST(Judge, BudgetAddsUpToTheUncertainty) {
     for (const CheckResult& check : judge(heard({})).checks) {
         if (check.kind != CheckKind::aim_h && check.kind != CheckKind::spacing) continue;
