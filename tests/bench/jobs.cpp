@@ -214,6 +214,7 @@ void job_a_fftw(const Data& data, bool full_envelope, Fftw& plans) {
 }  // namespace
 
 int main(int argc, char** argv) {
+    std::setvbuf(stdout, nullptr, _IOLBF, 0);
     if (argc > 1 && std::string(argv[1]) == "profile") {
         full_chain(sweeps(), 1);
         return 0;
