@@ -41,21 +41,23 @@ std::optional<int> grid_exponent(const std::vector<float>& samples) {
 
 class BitWriter {
 public:
+    // The lowest `bits` of a value, at most 32.
     void put(std::uint32_t value, unsigned bits) {
-        for (unsigned bit = bits; bit-- > 0;) {
-            if (free_ == 0) {
-                bytes_.push_back(std::byte{0});
-                free_ = 8;
-            }
-            --free_;
-            bytes_.back() |= static_cast<std::byte>((value >> bit & 1u) << free_);
-        }
+        const std::uint64_t mask = (std::uint64_t{1} << bits) - 1;
+        waiting_ = waiting_ << bits | (value & mask);
+        count_ += bits;
+        for (; count_ >= 8; count_ -= 8) bytes_.push_back(static_cast<std::byte>(waiting_ >> (count_ - 8) & 0xffu));
     }
-    [[nodiscard]] const std::vector<std::byte>& bytes() const { return bytes_; }
+    // The last byte is filled up with zeros.
+    [[nodiscard]] std::vector<std::byte> finish() {
+        if (count_ > 0) put(0, 8 - count_);
+        return std::move(bytes_);
+    }
 
 private:
     std::vector<std::byte> bytes_;
-    unsigned free_ = 0;
+    std::uint64_t waiting_ = 0;
+    unsigned count_ = 0;
 };
 
 class BitReader {
@@ -83,7 +85,11 @@ std::int32_t unfolded(std::uint32_t value) { return static_cast<std::int32_t>(va
 
 void put_rice(BitWriter& out, std::uint32_t value, unsigned low_bits) {
     const std::uint32_t quotient = value >> low_bits;
-    for (std::uint32_t count = 0; count < std::min(quotient, std::uint32_t{longest_unary}); ++count) out.put(1, 1);
+    for (std::uint32_t left = std::min(quotient, std::uint32_t{longest_unary}); left > 0;) {
+        const unsigned ones = std::min(left, std::uint32_t{16});
+        out.put(0xffffu, ones);
+        left -= ones;
+    }
     if (quotient >= longest_unary) {
         out.put(value, 32);
     } else {
@@ -155,7 +161,7 @@ std::vector<std::byte> packed(const signal::Evidence& evidence) {
     out.number(static_cast<std::int32_t>(*exponent));
     out.count(steps.size());
     out.blob(signal::pack(rest));
-    out.blob(bits.bytes());
+    out.blob(bits.finish());
     return out.bytes();
 }
 
