@@ -21,6 +21,9 @@ constexpr double good_edge = 0.35;      // of the half coverage
 constexpr double on_axis_slack_db = 0.4;
 constexpr double along_slack = 0.15, across_slack = 0.3;  // of the half coverage
 constexpr double crossover_slack_db = 0.5;
+constexpr double crossover_weight_db = 3.0;  // of the level difference against the losses of both patterns
+constexpr double level_slack_db = 2.0;       // a place that serves must not be much farther from the box than the best
+constexpr double nearness = 0.05;            // where an axis only grazes the audience the near part counts
 constexpr double coverage_limit_db = -9.0;  // quieter than this by its pattern, a seat is not on a box's axis
 
 // Where a box is heard: half coverages off its axis, and level with everything in.
@@ -179,14 +182,15 @@ private:
                 const Seen seen = hearing_.seen(index, at);
                 // An omni box has no axis: straight ahead of it, some metres off, where the direct sound is strong.
                 sum += omni ? squared((seen.distance_m - 5.0) / 5.0) + squared(acoustics::bearing(plan_.boxes[index].pose(), at).h_deg / 90.0)
-                            : squared(seen.h) + squared(seen.v);
+                            : squared(seen.h) + squared(seen.v) + nearness * std::log10(seen.distance_m);
             }
             return sum / static_cast<double>(indexes.size());
         };
         wish.fine = [this, indexes = wish.indexes, omni](Vec3 at, Vec3 best) {
             return std::ranges::all_of(indexes, [&](std::size_t index) {
                 if (omni) return distance(at, best) < 1.5;
-                return hearing_.seen(index, at).pattern_db >= hearing_.seen(index, best).pattern_db - on_axis_slack_db;
+                const Seen here = hearing_.seen(index, at), there = hearing_.seen(index, best);
+                return here.pattern_db >= there.pattern_db - on_axis_slack_db && here.level_db >= there.level_db - level_slack_db;
             });
         };
         wish.best = best_place(wish.badness);
@@ -221,7 +225,7 @@ private:
             wish.fine = [this, index, side](Vec3 at, Vec3 best) {
                 const Seen here = hearing_.seen(index, at), there = hearing_.seen(index, best);
                 const double along = side.horizontal ? here.h - there.h : here.v - there.v, across = side.horizontal ? here.v - there.v : here.h - there.h;
-                return std::abs(along) <= along_slack && std::abs(across) <= across_slack;
+                return std::abs(along) <= along_slack && std::abs(across) <= across_slack && here.level_db >= there.level_db - level_slack_db;
             };
             wish.best = best_place(wish.badness);
             const Seen found = hearing_.seen(index, wish.best);
@@ -242,7 +246,7 @@ private:
         const bool comparable = first.id == second.id || (first.level_1m_db && second.level_1m_db);
         wish.badness = [this, one, two, comparable](Vec3 at) {
             const Seen a = hearing_.seen(one, at), b = hearing_.seen(two, at);
-            const double level = comparable ? squared((a.level_db - b.level_db) / crossover_slack_db) : 0.1 * squared(a.distance_m - b.distance_m);
+            const double level = comparable ? squared((a.level_db - b.level_db) / crossover_weight_db) : 0.1 * squared(a.distance_m - b.distance_m);
             return level + (-a.pattern_db - b.pattern_db) / 6.0 + 0.01 * (a.distance_m + b.distance_m);
         };
         wish.fine = [this, one, two, comparable](Vec3 at, Vec3 best) {
