@@ -27,6 +27,7 @@ void add_estimate_command(CLI::App& app, Console& console, Action& action);
 void add_rehearse_command(CLI::App& app, Console& console, Action& action);
 void add_ingest_command(CLI::App& app, Console& console, Action& action);
 void add_devices_command(CLI::App& app, Console& console, Action& action);
+void add_gear_command(CLI::App& app, Console& console, Action& action);
 void add_take_command(CLI::App& app, Console& console, Action& action);
 void add_tally_command(CLI::App& app, Console& console, Action& action);
 void add_readings_command(CLI::App& app, Console& console, Action& action);

@@ -33,6 +33,7 @@ int run(int argc, const char* const* argv, Console& console, const OpenWindow& o
     add_rehearse_command(app, console, action);
     add_ingest_command(app, console, action);
     add_devices_command(app, console, action);
+    add_gear_command(app, console, action);
     add_take_command(app, console, action);
     add_tally_command(app, console, action);
     add_readings_command(app, console, action);

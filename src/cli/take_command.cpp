@@ -8,6 +8,7 @@
 #include "cli/logged.hpp"
 #include "walk/judged.hpp"
 #include "walk/live_take.hpp"
+#include "walk/session.hpp"
 
 namespace proofwalk::cli {
 namespace {
@@ -56,15 +57,15 @@ int take(Console& console, Options options) {
     options.take.drive.kind = *capture::take_kind_from_word(options.kind);
     auto show = walk::open_show(options.plan, options.log);
     if (!show) return console.tell(show.error());
-    auto device = capture::open_device(options.device);
-    if (!device) return console.tell(device.error());
-    options.take.drive.rate_hz = (*device)->info().rate_hz;
+    auto source = walk::TakeSource::named(show->plan.plan, options.device);
+    if (!source) return console.tell(source.error());
+    options.take.drive.rate_hz = source->device().info().rate_hz;
     console.note(walk::sound_caution());
     stop_asked = false;
     std::signal(SIGINT, ask_stop);
     std::signal(SIGTERM, ask_stop);
     const auto stored = walk::take_live(
-        *show, **device, options.take,
+        *show, source->device(), options.take,
         [&](const capture::Progress& progress) {
             console.progress(static_cast<std::size_t>(progress.done_s), static_cast<std::size_t>(progress.whole_s) + 1, "seconds");
         },
@@ -91,7 +92,7 @@ void add_take_command(CLI::App& app, Console& console, Action& action) {
     CLI::App* command = app.add_subcommand("take", "Play a test signal through one circuit, capture it, store and judge it");
     command->add_option("PLAN", options->plan, "the plan, a TOML file")->required();
     command->add_option("--log", options->log, "the show's log; made when there is none")->required();
-    command->add_option("--device", options->device, "audio device, see: proofwalk devices")->required();
+    command->add_option("--device", options->device, "audio device, see: proofwalk devices; or rehearsal[:dropping|clipping|drifting|dying] to practise")->required();
     command->add_option("--circuit", options->circuit, "the circuit that is unmuted");
     command->add_option("--output", options->take.output, "playback channel that drives it, from 1")->required();
     command->add_option("--reference", options->take.reference, "capture channel with the loopback, from 1")->required();

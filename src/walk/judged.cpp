@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "walk/bands.hpp"
+#include "walk/gear.hpp"
 #include "walk/mic_match.hpp"
 #include "walk/store_take.hpp"
 
@@ -77,6 +78,7 @@ verify::Input input_of(const Show& show, const Evidence& evidence) {
     verify::Input input;
     input.plan = show.plan.plan;
     input.hand = evidence.hand;
+    input.gear_fault = gear_fault(evidence.gear);
     const MicMatch match = mic_match(input.plan, evidence.takes);
     for (const auto& take : evidence.takes) {
         if (take.air) input.air = take.air;

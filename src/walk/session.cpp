@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include "capture/faulty_device.hpp"
 #include <algorithm>
 #include <set>
 #include <utility>
@@ -209,6 +210,19 @@ Result<TakeSource> TakeSource::device(const std::string& name) {
     if (!device) return std::unexpected(device.error());
     TakeSource source;
     source.device_ = std::move(*device);
+    return source;
+}
+
+Result<TakeSource> TakeSource::named(const plan::Plan& plan, const std::string& name) {
+    constexpr std::string_view simulated = "rehearsal";
+    if (name != simulated && !name.starts_with(std::string(simulated) + ":")) return device(name);
+    auto source = rehearsal(plan, {});
+    if (!source || name == simulated) return source;
+    const auto trouble = capture::device_trouble_from_word(std::string_view(name).substr(simulated.size() + 1));
+    if (!trouble)
+        return std::unexpected(Fault{FaultKind::input, "", "--device", fmt::format("\"{}\" is no trouble that is known", name),
+                                     "say rehearsal:dropping, :clipping, :drifting or :dying"});
+    source->device_ = capture::with_trouble(std::move(source->device_), *trouble);
     return source;
 }
 

@@ -75,6 +75,9 @@ class TakeSource {
 public:
     [[nodiscard]] static Result<TakeSource> rehearsal(const plan::Plan& plan, const rehearsal::Settings& settings);
     [[nodiscard]] static Result<TakeSource> device(const std::string& name);
+    // As people name it: an audio device, "rehearsal" (the simulated room) or "rehearsal:TROUBLE" (the same behind a device
+    // that misbehaves: dropping, clipping, drifting, dying).
+    [[nodiscard]] static Result<TakeSource> named(const plan::Plan& plan, const std::string& name);
 
     [[nodiscard]] capture::Device& device() const { return *device_; }
     [[nodiscard]] bool simulated() const { return room_ != nullptr; }
