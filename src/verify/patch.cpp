@@ -13,7 +13,7 @@ namespace proofwalk::verify {
 namespace {
 
 constexpr double wrong_patch_log_odds = -3.0;  // of a cable being wrong at all, before any take
-constexpr double clear_log_odds = 3.0;         // what it takes to name one
+constexpr double clear_log_odds = 6.0;         // what it takes to name one
 constexpr double certain_arrival_u_s = 1e-4;
 constexpr double hopeless_ms = 1.0;  // a circuit whose arrivals lie so much farther off is not even fitted
 
