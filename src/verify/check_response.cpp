@@ -70,12 +70,13 @@ Shape direct_shape(const CaseFile& file, const Voice& voice) {
 // What a circuit's full sound in a band says of its box once the room's part is taken out, for one guess of that part.
 struct Far {
     double distance2 = 1.0, pattern = 1.0;  // metres squared; direct power re the axis
-    double over_plan_db = 0.0;              // full sound re planned gain
+    double over_plan_db = 0.0;              // full sound re planned gain and level
 };
 
 std::vector<Far> far_readings(const CaseFile& file, const Voice& voice, std::size_t band) {
     const plan::Model& model = file.input.plan.model_of(*voice.box);
-    const double gain = file.input.plan.boxes_of(voice.circuit).front()->gain_db;
+    // On the scale of the planned shape, which holds the model's own level where the plan states it.
+    const double planned_db = file.input.plan.boxes_of(voice.circuit).front()->gain_db + model.level_1m_db.value_or(0.0);
     std::vector<Far> all;
     for (const TakenReading* taken : file.readings) {
         const signal::Reading& reading = taken->reading;
@@ -84,7 +85,7 @@ std::vector<Far> far_readings(const CaseFile& file, const Voice& voice, std::siz
         const auto seen = acoustics::bearing(voice.box->pose(), file.input.plan.position(taken->position)->at);
         all.push_back({seen.distance_m * seen.distance_m,
                        power_of_db(model.pattern_loss->loss_db(seen.h_deg, seen.v_deg, midband_hz(band))),
-                       reading.full_db[band] - gain});
+                       reading.full_db[band] - planned_db});
     }
     return all;
 }
