@@ -99,7 +99,7 @@ void draw_targets(const Stage& stage, Rect& rest, const plan::Plan& plan, const 
 void draw_predicted(const Stage& stage, Rect rest, const std::string& box) {
     Ink& ink = stage.ink();
     const auto& predicted = stage.desk.predicted();
-    ink.text_in(cut_top(rest, stage.px(20.0F)), Size::small, stage.paper().faint, predicted.text == stage.state.draft->text() ? "How sure the walk could be (standard uncertainty, all positions taken)" : "Working out how sure the walk could be");
+    ink.text_in(cut_top(rest, stage.px(20.0F)), Size::small, stage.paper().faint, stage.state.draft->plan().boxes.size() > most_boxes_predicted ? "A plan of this size is too large to work out here how sure the walk could be" : predicted.text == stage.state.draft->text() ? "How sure the walk could be (standard uncertainty, all positions taken)" : "Working out how sure the walk could be");
     for (const auto& check : predicted.checks) {
         if (rest.height() < stage.px(20.0F)) break;
         if (check.subject != box && !check.subject.starts_with(box + "+") && !check.subject.ends_with("+" + box)) continue;

@@ -328,7 +328,9 @@ void Desk::predict(const plan::Plan& plan, const std::string& text) {
             const std::lock_guard lock{draft_mutex_};
             if (newest_draft_ != text) return;
         }
-        job.hand_back([this, text, checks = verify::predict(plan, verify::takes_of(plan, true))] { predicted_ = {text, checks}; });
+        std::vector<verify::PredictedCheck> checks;
+        if (plan.boxes.size() <= most_boxes_predicted) checks = verify::predict(plan, verify::takes_of(plan, plan.boxes.size() * plan.positions.size() <= 600));
+        job.hand_back([this, text, checks = std::move(checks)] { predicted_ = {text, checks}; });
     });
 }
 

@@ -22,6 +22,9 @@
 
 namespace proofwalk::app {
 
+// The joint prediction grows with the cube of the boxes and can't be stopped half way: larger plans go without it.
+inline constexpr std::size_t most_boxes_predicted = 48;
+
 struct Notice {
     std::string text;
     bool fault = false;

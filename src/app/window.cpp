@@ -223,6 +223,7 @@ Result<void> Window::save_picture(const std::filesystem::path& file) {
     glReadBuffer(GL_BACK);
     glReadPixels(0, 0, width, height, GL_RGB, GL_UNSIGNED_BYTE, pixels.data());
     stbi_flip_vertically_on_write(1);
+    stbi_write_png_compression_level = 4;  // a drawing of flat tones: more effort saves little
     if (stbi_write_png(file.c_str(), width, height, 3, pixels.data(), width * 3) == 0)
         return std::unexpected(Fault{FaultKind::input, file.string(), "", "the picture can't be written", "check the folder's permissions and space"});
     return {};

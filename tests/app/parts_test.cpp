@@ -319,7 +319,7 @@ TEST(Worker, ClosingStopsWhatRunsAndDropsWhatWaits) {
     EXPECT_FALSE(waited_ran);
 }
 
-constexpr std::string_view commented_plan = R"(format = "proofwalk.plan/1"   # a comment with [[box]] in it
+constexpr std::string_view commented_plan = R"plan(format = "proofwalk.plan/1"   # a comment with [[box]] in it
 name = "Pencil Room (invented)"
 
 [[area]]
@@ -352,7 +352,7 @@ at = [0.0, -3.0, 4.0]
 id = "p1"
 at = [8.0, 2.0, 1.2]
 serves = [ { role = "on-axis", boxes = ["M1"] } ]
-)";
+)plan";
 
 TEST(PlanEdit, ChangesOneFigureAndNothingElse) {
     const auto text = with_value(commented_plan, PlanTable::box, "M1", "pan_deg", "-7.50");

@@ -18,7 +18,7 @@ public:
     explicit Hands(Window& window) : window_(window) {}
 
     // Until nothing is drawn, runs or waits. False after `longest_s`.
-    bool rest(double longest_s = 60.0) {
+    bool rest(double longest_s = 240.0) {
         const auto end = std::chrono::steady_clock::now() + std::chrono::duration<double>(longest_s);
         do {
             window_.turn(0.02);

@@ -30,16 +30,18 @@ TEST(SizesAndPapers, TheDemoHallEverywhere) {
     struct Look {
         int width, height;
         PaperKind paper;
+        std::vector<int> sheets;
     };
-    for (const Look look : {Look{1280, 800, PaperKind::hall}, Look{1280, 800, PaperKind::day}, Look{1280, 800, PaperKind::print}, Look{800, 500, PaperKind::hall},
-                            Look{800, 500, PaperKind::day}, Look{3840, 2160, PaperKind::hall}}) {
+    const std::vector<Look> looks = {{1280, 800, PaperKind::hall, {1, 2, 3, 4, 5, 6, 7, 8, 9}}, {1280, 800, PaperKind::day, {2, 4, 5}}, {1280, 800, PaperKind::print, {2, 4, 5}},
+                                     {800, 500, PaperKind::hall, {1, 2, 4, 5, 6, 8, 9}}, {3840, 2160, PaperKind::hall, {2, 5}}};
+    for (const Look& look : looks) {
         auto window = open_window(place, log, look.width, look.height);
         ASSERT_NE(window, nullptr);
         Hands hands{*window};
         ASSERT_TRUE(hands.rest());
         ASSERT_NE(window->app().desk().records(), nullptr);
         window->app().state().settings.paper = look.paper;
-        for (int sheet = 1; sheet <= 9; ++sheet) {
+        for (const int sheet : look.sheets) {
             hands.key(GLFW_KEY_0 + sheet);
             if (sheet == 5) hands.press("tally:1");
             hands.picture(fmt::format("demo-{}x{}-{}-sheet-{}", look.width, look.height, word(look.paper), sheet));
@@ -58,7 +60,7 @@ TEST(SizesAndPapers, AwkwardShows) {
     const auto show = [&](const Records& made, const std::string& name) {
         window->app().desk().show(std::make_shared<const Records>(made));
         window->input().left_window();  // any input: the picture is made again
-        for (int sheet : {1, 2, 5, 6}) {
+        for (const int sheet : {1, 2, 5, 6}) {
             hands.key(GLFW_KEY_0 + sheet);
             if (sheet == 5 && hands.sees("tally:0")) hands.press("tally:0");
             hands.picture(fmt::format("{}-sheet-{}", name, sheet));

@@ -67,7 +67,7 @@ TEST(WalkThrough, FromPlanToSignedReport) {
     for (std::size_t i = 0; i < 2 * steps && records(*window).path.now; ++i) again.key(GLFW_KEY_SPACE);
     ASSERT_FALSE(records(*window).path.now.has_value());
     again.picture("07-next-finished");
-    for (int sheet = 2; sheet <= 9; ++sheet) {
+    for (const int sheet : {2, 3, 4, 5, 7}) {
         again.key(GLFW_KEY_0 + sheet);
         again.picture(fmt::format("08-finished-sheet-{}", sheet));
     }
