@@ -11,7 +11,9 @@ namespace {
 
 constexpr double before_s = 0.5;     // quiet before the signal: the noise of the take is read from it
 constexpr double after_s = 1.5;      // room and travel time after it
-constexpr double band_margin = 1.4;  // half an octave beyond the box's range, so that its edges are measured
+// To the edges of the third octaves at the ends of the box's range, so that these are measured, and no farther: a driver
+// never gets what it can't take.
+constexpr double band_margin = 1.122;
 
 }  // namespace
 
