@@ -4,6 +4,7 @@
 #include <charconv>
 #include <memory>
 
+#include "capture/preference.hpp"
 #include "cli/commands.hpp"
 #include "cli/logged.hpp"
 #include "walk/judged.hpp"
@@ -43,6 +44,16 @@ Result<std::vector<capture::MicChannel>> mics_from_text(const std::string& text)
     return mics;
 }
 
+// The device as named, else the one remembered on this machine.
+Result<std::string> device_name(const std::string& named) {
+    if (!named.empty()) return named;
+    const auto remembered = capture::load_preference();
+    if (!remembered) return std::unexpected(remembered.error());
+    if (*remembered) return (*remembered)->device;
+    return std::unexpected(Fault{FaultKind::input, "", "--device", "no device is named and none is remembered on this machine",
+                                 "see: proofwalk devices"});
+}
+
 int take(Console& console, Options options) {
     if (options.armed.empty()) {
         console.note(walk::sound_caution());
@@ -57,7 +68,9 @@ int take(Console& console, Options options) {
     options.take.drive.kind = *capture::take_kind_from_word(options.kind);
     auto show = walk::open_show(options.plan, options.log);
     if (!show) return console.tell(show.error());
-    auto source = walk::TakeSource::named(show->plan.plan, options.device);
+    const auto device = device_name(options.device);
+    if (!device) return console.tell(device.error());
+    auto source = walk::TakeSource::named(show->plan.plan, *device);
     if (!source) return console.tell(source.error());
     options.take.drive.rate_hz = source->device().info().rate_hz;
     console.note(walk::sound_caution());
@@ -71,6 +84,9 @@ int take(Console& console, Options options) {
         },
         stop_asked);
     if (!stored) return console.tell(stored.error());
+    if (!source->simulated() && stored->faults.empty())
+        if (const auto kept = capture::save_preference({*device, options.take.drive.rate_hz, options.take.reference}); !kept)
+            console.note("the device could not be remembered: " + sentence(kept.error()));
     print_logged(console)(*stored, 1, 1);
     const auto tally = walk::tally(*show);
     if (!tally) return console.tell(tally.error());
@@ -92,7 +108,8 @@ void add_take_command(CLI::App& app, Console& console, Action& action) {
     CLI::App* command = app.add_subcommand("take", "Play a test signal through one circuit, capture it, store and judge it");
     command->add_option("PLAN", options->plan, "the plan, a TOML file")->required();
     command->add_option("--log", options->log, "the show's log; made when there is none")->required();
-    command->add_option("--device", options->device, "audio device, see: proofwalk devices; or rehearsal[:dropping|clipping|drifting|dying] to practise")->required();
+    command->add_option("--device", options->device, "audio device, see: proofwalk devices; or rehearsal[:dropping|clipping|drifting|dying] to practise; "
+                                                    "without it the one used last on this machine");
     command->add_option("--circuit", options->circuit, "the circuit that is unmuted");
     command->add_option("--output", options->take.output, "playback channel that drives it, from 1")->required();
     command->add_option("--reference", options->take.reference, "capture channel with the loopback, from 1")->required();
