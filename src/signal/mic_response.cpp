@@ -78,7 +78,6 @@ Result<MicResponse> mic_response_from_text(std::string_view text, std::string_vi
         if (std::abs(db) > largest_db) return refused(line_number, "the response is more than 60 dB off");
         points.emplace_back(hz, db);
     }
-    if (points.size() < 2) return refused(0, "there are fewer than two points");
     std::ranges::stable_sort(points, {}, &std::pair<double, double>::first);
     MicResponse response;
     for (const auto& [hz, db] : points) {
@@ -89,6 +88,7 @@ Result<MicResponse> mic_response_from_text(std::string_view text, std::string_vi
         response.hz.push_back(hz);
         response.db.push_back(db);
     }
+    if (response.hz.size() < 2) return refused(0, "there are fewer than two points");
     return response;
 }
 

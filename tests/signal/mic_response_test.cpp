@@ -28,7 +28,7 @@ TEST(MicResponse, reads_what_makers_and_people_write) {
 }
 
 TEST(MicResponse, refuses_nonsense_with_its_line) {
-    for (const std::string_view text : {"", "# nothing\n", "20 1\n", "20 1\nabc def\n", "20 1\n-5 2\n", "20 1\n1000 nan\n", "20 1\n1000 200\n", "20\n1000\n", "20 1\n1000 2\n1000 5\n",
+    for (const std::string_view text : {"", "# nothing\n", "20 1\n", "20 1\nabc def\n", "20 1\n-5 2\n", "20 1\n1000 nan\n", "20 1\n1000 200\n", "20\n1000\n", "20 1\n1000 2\n1000 5\n", "100 0\n100 0\n", "100 0\n100 0.2\n",
                                         "20 1\n1000 1e999\n"}) {
         const auto response = mic_response_from_text(text, "m.txt");
         ASSERT_FALSE(response) << text;
