@@ -55,6 +55,12 @@ sf_count_t memory_read(void* target, sf_count_t count, void* user) {
     return got;
 }
 
+// The reading library also knows compressed sound, and decodes some of it before it can be refused.
+bool begins_like_a_recording(std::string_view bytes) {
+    return bytes.starts_with("RIFF") || bytes.starts_with("RIFX") || bytes.starts_with("RF64") || bytes.starts_with("riff") ||
+           bytes.starts_with("fLaC");
+}
+
 sf_count_t memory_write(const void*, sf_count_t, void*) { return 0; }
 sf_count_t memory_tell(void* user) { return static_cast<Memory*>(user)->at; }
 
@@ -120,6 +126,9 @@ Result<std::string> read_file(const std::filesystem::path& file, std::size_t mos
 }
 
 Result<Audio> audio_from_bytes(std::string_view bytes, const std::filesystem::path& file) {
+    if (!begins_like_a_recording(bytes))
+        return std::unexpected(refused(file, "is not a recording that can be read: it is neither WAV nor FLAC",
+                                       "save the recording as WAV or FLAC"));
     if (const auto reason = why_not_whole(bytes))
         return std::unexpected(refused(file, *reason, "copy it again from the recorder, or take it again"));
 

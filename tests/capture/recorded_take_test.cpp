@@ -66,6 +66,10 @@ TEST_F(RecordedTake, WhatIsNoRecordingIsRefused) {
     EXPECT_THAT(why_not(), HasSubstr("compressed"));
     write_sound("t01.wav", noise(3, 100), 48000, SF_FORMAT_AIFF | SF_FORMAT_PCM_16);
     EXPECT_THAT(why_not(), HasSubstr("neither WAV nor FLAC"));
+    write("t01.wav", std::string("ID3\x04\0\0\0\0\0\0\xff\xfb\x90\x64", 14) + std::string(400, '\x55'));
+    testing::internal::CaptureStderr();
+    EXPECT_THAT(why_not(), HasSubstr("neither WAV nor FLAC"));
+    EXPECT_EQ(testing::internal::GetCapturedStderr(), "") << "compressed sound never reaches its decoder";
     write_sound("t01.wav", noise(3, 100), 32000);
     EXPECT_THAT(why_not(), HasSubstr("32000 Hz"));
     write_sound("t01.wav", noise(3, 100), 384000);
