@@ -67,6 +67,46 @@ Plot magnitude_plot(const Stage& stage, const plan::Box& box, const std::string&
     return plot;
 }
 
+// The line is lifted where the angle wraps, or it would cross the drawing.
+PlotCurve phase_of(const walk::HeardCurve& heard, std::string label, std::size_t colour) {
+    const signal::PhaseCurve& phase = heard.phase;
+    PlotCurve curve{std::move(label), {}, {}, {}, colour, false};
+    for (std::size_t i = 0; i < phase.hz.size(); ++i) {
+        if (i > 0 && std::abs(phase.deg[i] - phase.deg[i - 1]) > 180.0) {
+            curve.x.push_back(std::sqrt(phase.hz[i] * phase.hz[i - 1]));
+            curve.y.push_back(NAN);
+            curve.u.push_back(NAN);
+        }
+        curve.x.push_back(phase.hz[i]);
+        curve.y.push_back(phase.deg[i]);
+        curve.u.push_back(phase.u_deg[i]);
+    }
+    return curve;
+}
+
+Plot phase_plot(const Stage& stage, const plan::Box& box, const Curves& curves, const walk::HeardCurve& now) {
+    Plot plot;
+    plot.title = "Phase, the arrival's delay taken out; ribbon: standard uncertainty from noise";
+    plot.x_unit = "Hz";
+    plot.y_unit = "deg";
+    plot.degrees_y = true;
+    plot.y = {-190.0, 190.0};
+    plot.curves.push_back(phase_of(now, box.id, 0));
+    std::size_t colour = 1;
+    if (stage.state.compare == with_siblings)
+        for (const auto& sibling : walk::siblings(stage.records()->plan(), box.id)) {
+            if (colour >= stage.paper().curves.size()) break;
+            const Curves others = stage.desk.curves({sibling.circuit, sibling.position, fractions[stage.state.smoothing]});
+            if (const auto* other = newest(others)) plot.curves.push_back(phase_of(*other, sibling.box, colour++));
+        }
+    if (stage.state.compare == with_before)
+        for (std::size_t i = curves->size(); i-- > 0 && plot.curves.size() < 4;)
+            if (&(*curves)[i] != &now) plot.curves.push_back(phase_of((*curves)[i], "before: " + (*curves)[i].curves.take, colour++));
+    if (now.reading.gate_resolves_from_hz > plot.x.low)
+        plot.marks.push_back({now.reading.gate_resolves_from_hz, "", true, {}});
+    return plot;
+}
+
 Plot impulse_plot(const walk::HeardCurve& heard) {
     const report::BoxCurves& curves = heard.curves;
     Plot plot;
@@ -141,6 +181,23 @@ void draw_options(const Stage& stage, Rect rect, const std::vector<std::string>&
     stage.ui.choice("smoothing", rest, smoothings, state.smoothing);
 }
 
+bool stacked(const Stage& stage, float height, std::size_t plots) { return height > stage.px(165.0F) * static_cast<float>(plots); }
+
+// One below the other, the magnitude the tallest; one at a time where the window is low.
+void draw_plots(const Stage& stage, Rect rect, const std::vector<Plot>& plots) {
+    State& state = stage.state;
+    const bool all = stacked(stage, rect.height(), plots.size());
+    const auto share = plots.size() == 2 ? 0.58F : 0.40F;
+    Rect rest = rect;
+    for (std::size_t i = 0; i < plots.size(); ++i) {
+        if (!all && i != state.curve_view % plots.size()) continue;
+        const bool last = i + 1 == plots.size();
+        const Rect at = !all || last ? rest : cut_top(rest, i == 0 ? share * rect.height() : 0.5F * rest.height());
+        const std::string_view name = i == 0 ? "magnitude" : last ? "impulse" : "phase";
+        draw_plot(stage.ui, name, at, plots[i], last ? state.impulse_view : state.frequency_view);
+    }
+}
+
 }  // namespace
 
 void draw_curves(const Stage& stage, Rect main, Rect actions) {
@@ -170,11 +227,9 @@ void draw_curves(const Stage& stage, Rect main, Rect actions) {
                             place.empty() ? fmt::format("{} was not heard yet. Its curves stand here after its first take.", box->id) : "Reading the curves.");
     } else {
         plots.push_back(magnitude_plot(stage, *box, place, curves));
+        if (state.phase) plots.push_back(phase_plot(stage, *box, curves, *now));
         plots.push_back(impulse_plot(*now));
-        const bool both = rest.height() > stage.px(330.0F);
-        const Rect upper = both ? cut_top(rest, 0.58F * rest.height()) : rest;
-        if (both || state.curve_view == 0) draw_plot(stage.ui, "magnitude", upper, plots[0], state.magnitude_view);
-        if (both || state.curve_view == 1) draw_plot(stage.ui, "impulse", both ? rest : upper, plots[1], state.impulse_view);
+        draw_plots(stage, rest, plots);
     }
     Rect strip = actions;
     const float width = std::min(stage.px(150.0F), 0.3F * actions.width());
@@ -183,11 +238,16 @@ void draw_curves(const Stage& stage, Rect main, Rect actions) {
         stage.desk.export_plots(plots, fmt::format("{}-{}", box->id, place), stage.paper().kind);
     cut_left(strip, stage.px(8.0F));
     if (stage.ui.button("whole-curve", cut_left(strip, width), "Whole range")) {
-        state.magnitude_view = {};
+        state.frequency_view = {};
         state.impulse_view = {};
     }
     cut_left(strip, stage.px(8.0F));
-    if (main.height() <= stage.px(380.0F) && stage.ui.button("other-curve", cut_left(strip, width), state.curve_view == 0 ? "Impulse" : "Magnitude")) state.curve_view = 1 - state.curve_view;
+    if (stage.ui.button("phase", cut_left(strip, width), state.phase ? "Without phase" : "Phase", Weight::normal, now != nullptr, stage.ui.keys().shown(Act::phase)) ||
+        (now != nullptr && stage.ui.asked(Act::phase)))
+        state.phase = !state.phase;
+    cut_left(strip, stage.px(8.0F));
+    if (now != nullptr && !stacked(stage, rest.height(), plots.size()) && stage.ui.button("other-curve", cut_left(strip, width), "Next drawing"))
+        state.curve_view = (state.curve_view + 1) % plots.size();
 }
 
 }  // namespace proofwalk::app

@@ -410,7 +410,7 @@ void Desk::export_plots(const std::vector<Plot>& plots, const std::string& name,
     if (!error) picture_wish_ = folder / (name + ".png");
     run("writing curves", [=, this](Job& job, Back&) {
         for (std::size_t i = 0; i < plots.size(); ++i) {
-            const std::string stem = name + (plots[i].log_x ? "-magnitude" : "-impulse");
+            const std::string stem = name + (plots[i].degrees_y ? "-phase" : plots[i].log_x ? "-magnitude" : "-impulse");
             for (const auto& [file, text] : {std::pair{folder / (stem + ".csv"), plot_csv(plots[i])}, std::pair{folder / (stem + ".svg"), plot_svg(plots[i], kind)}}) {
                 std::ofstream stream{file, std::ios::binary | std::ios::trunc};
                 stream << text;

@@ -18,7 +18,7 @@ struct Named {
     Act act;
     std::string_view word, chord, explained;
 };
-constexpr std::array<Named, 28> acts = {{
+constexpr std::array<Named, 29> acts = {{
     {Act::go, "go", "space", "the main action of the sheet"},
     {Act::stop, "stop", "escape", "stop what runs, close a slip"},
     {Act::sheet_1, "sheet-1", "1", "Next"},
@@ -47,6 +47,7 @@ constexpr std::array<Named, 28> acts = {{
     {Act::undo, "undo", "ctrl+z", "take an edit back"},
     {Act::redo, "redo", "ctrl+y", "do it again"},
     {Act::export_curves, "export", "x", "write the drawn curves to files"},
+    {Act::phase, "phase", "h", "draw the phase, or put it away"},
 }};
 
 struct KeyName {

@@ -46,7 +46,7 @@ void draw_grid(Ui& ui, const Axes& axes, const Plot& plot) {
         const float half = 0.5F * ink.width(Size::small, tick.label);
         ink.text({x - half, field.max.y + ui.px(6.0F)}, Size::small, paper.faint, tick.label);
     }
-    for (const Tick& tick : linear_ticks(axes.up, ui.px(30.0F))) {
+    for (const Tick& tick : plot.degrees_y ? degree_ticks(axes.up, ui.px(24.0F)) : linear_ticks(axes.up, ui.px(30.0F))) {
         const float y = axes.up.place(tick.value);
         ink.line({field.min.x, y}, {field.max.x, y}, tick.strong ? paper.faint : with_alpha(paper.hairline, 150));
         ink.text_right({field.min.x - ui.px(6.0F), y - 0.5F * line}, Size::small, paper.faint, tick.label);

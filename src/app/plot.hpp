@@ -29,6 +29,7 @@ struct PlotMark {
 struct Plot {
     std::string title, x_unit, y_unit;
     bool log_x = true;        // frequency with third-octave ticks; else linear
+    bool degrees_y = false;   // an angle: ticks at parts of a turn
     Span x{20.0, 20000.0}, y{-30.0, 10.0};
     std::vector<PlotCurve> curves;
     std::vector<PlotMark> marks;

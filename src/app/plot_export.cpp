@@ -41,13 +41,14 @@ std::string polyline(const std::vector<Point>& points) {
 }  // namespace
 
 std::string plot_csv(const Plot& plot) {
-    std::string text = fmt::format("curve,{}_{},{}_{},standard_uncertainty_{}\n", plot.log_x ? "frequency" : "x", plot.x_unit, plot.log_x ? "level" : "y", plot.y_unit, plot.y_unit);
+    std::string text = fmt::format("curve,{}_{},{}_{},standard_uncertainty_{}\n", plot.log_x ? "frequency" : "x", plot.x_unit, plot.degrees_y ? "phase" : plot.log_x ? "level" : "y", plot.y_unit, plot.y_unit);
     std::ranges::replace(text, ' ', '_');
     for (std::size_t c = 0; c < plot.curves.size(); ++c) {
         const PlotCurve& curve = plot.curves[c];
         const std::string name = quoted(curve.label.empty() ? fmt::format("curve {}", c + 1) : curve.label);
+        // A level that is missing keeps its row; where an angle wraps the pen was only lifted.
         for (std::size_t i = 0; i < std::min(curve.x.size(), curve.y.size()); ++i)
-            text += fmt::format("{},{},{},{}\n", name, number(curve.x[i]), number(curve.y[i]), i < curve.u.size() ? number(curve.u[i]) : "");
+            if (std::isfinite(curve.y[i]) || !plot.degrees_y) text += fmt::format("{},{},{},{}\n", name, number(curve.x[i]), number(curve.y[i]), i < curve.u.size() ? number(curve.u[i]) : "");
     }
     return text;
 }
@@ -75,7 +76,7 @@ std::string plot_svg(const Plot& plot, PaperKind kind, double width, double heig
         if (tick.strong) line({x, field.min.y}, {x, field.max.y}, tones.hairline, "stroke-width=\"0.6\"");
         if (!tick.label.empty()) text(x, field.max.y + 18.0F, "middle", tones.faint, tick.label);
     }
-    for (const Tick& tick : linear_ticks(up, 30.0F)) {
+    for (const Tick& tick : plot.degrees_y ? degree_ticks(up, 24.0F) : linear_ticks(up, 30.0F)) {
         const float y = up.place(tick.value);
         line({field.min.x, y}, {field.max.x, y}, tones.hairline, "stroke-width=\"0.6\"");
         text(field.min.x - 8.0F, y + 4.0F, "end", tones.faint, tick.label);

@@ -69,6 +69,17 @@ std::vector<Tick> linear_ticks(const Scale& scale, float label_room) {
     return ticks;
 }
 
+std::vector<Tick> degree_ticks(const Scale& scale, float label_room) {
+    std::vector<Tick> ticks;
+    const double room = std::max(1.0, static_cast<double>(std::abs(scale.to - scale.from) / std::max(label_room, 1.0F)));
+    double step = 180.0;
+    for (const double coarse : {90.0, 45.0, 30.0, 15.0})
+        if (scale.span.length() / coarse <= room) step = coarse;
+    for (double at = std::ceil(scale.span.low / step - 1e-9) * step; at <= scale.span.high + 1e-9; at += step)
+        ticks.push_back({at, report::fixed(at, 0), at == 0.0});
+    return ticks;
+}
+
 std::vector<std::vector<Point>> thinned(std::span<const double> x, std::span<const double> y, const Scale& across,
                                         const Scale& up) {
     std::vector<std::vector<Point>> lines;

@@ -36,6 +36,8 @@ struct Tick {
 [[nodiscard]] std::vector<Tick> third_octave_ticks(const Scale& scale, float label_room);
 // Steps of 1, 2 or 5 times a power of ten, at most as many as have room.
 [[nodiscard]] std::vector<Tick> linear_ticks(const Scale& scale, float label_room);
+// Steps of 15, 30, 45, 90 or 180 degrees.
+[[nodiscard]] std::vector<Tick> degree_ticks(const Scale& scale, float label_room);
 
 // The curve as points on paper: not more than two to four a pixel column, extremes kept, gaps (non-finite values) split it.
 [[nodiscard]] std::vector<std::vector<Point>> thinned(std::span<const double> x, std::span<const double> y, const Scale& across,

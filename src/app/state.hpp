@@ -53,7 +53,8 @@ struct State {
     std::set<std::string> accepted;  // "check:subject"
     // Curves
     std::size_t smoothing = 2, compare = 0, curve_view = 0;
-    PlotView magnitude_view, impulse_view;
+    bool phase = false;                       // drawn too
+    PlotView frequency_view, impulse_view;    // magnitude and phase move together
     // Room
     float room_zoom = 1.0F;
     Point room_shift;

@@ -90,7 +90,8 @@ Result<std::vector<HeardCurve>> heard_curves(const Show& show, const std::string
         for (const auto& heard : (*whole)->evidence)
             if (is_it(heard))
                 found.push_back({curves_of(plan, *boxes.front(), heard, take.label, air, smoothing), circuit, take.number,
-                                 take.origin.when, retired(plan, evidence->changes, take, circuit), false, heard.reading});
+                                 take.origin.when, retired(plan, evidence->changes, take, circuit), false, heard.reading,
+                                 signal::phase_curve(heard.evidence, heard.reading, smoothing)});
     }
     for (auto curve = found.rbegin(); curve != found.rend(); ++curve)
         if (!curve->retired) {

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "report/report.hpp"
+#include "signal/phase_curve.hpp"
 #include "walk/show.hpp"
 
 namespace proofwalk::walk {
@@ -24,6 +25,7 @@ struct HeardCurve {
     bool retired = false;    // a change since
     bool newest = false;     // the one that counts
     signal::Reading reading;
+    signal::PhaseCurve phase;
 };
 
 // Every take of the circuit at the position, oldest first: the newest counts, the others are "before".

@@ -210,6 +210,17 @@ TEST(Scale, LinearTicksHaveRoundSteps) {
     EXPECT_TRUE(linear_ticks({{1.0, 1.0}, 0.0F, 400.0F, false}, 40.0F).empty());
 }
 
+TEST(Scale, DegreeTicksArePartsOfATurn) {
+    for (const float tall : {40.0F, 120.0F, 200.0F, 600.0F}) {
+        const auto ticks = degree_ticks({{-190.0, 190.0}, tall, 0.0F, false}, 24.0F);
+        ASSERT_GE(ticks.size(), 3U);
+        for (const Tick& tick : ticks) EXPECT_NEAR(std::remainder(tick.value, 15.0), 0.0, 1e-9);
+        EXPECT_DOUBLE_EQ(ticks.front().value, -180.0);
+        EXPECT_DOUBLE_EQ(ticks.back().value, 180.0);
+        if (ticks.size() > 3) { EXPECT_GE(tall / 380.0F * (ticks[1].value - ticks[0].value), 23.9); }
+    }
+}
+
 TEST(Thinning, KeepsExtremesAndStaysSmall) {
     std::vector<double> x, y;
     for (int i = 0; i < 40000; ++i) {

@@ -45,6 +45,12 @@ TEST(SizesAndPapers, TheDemoHallEverywhere) {
             hands.key(GLFW_KEY_0 + sheet);
             if (sheet == 5) hands.press("tally:1");
             hands.picture(fmt::format("demo-{}x{}-{}-sheet-{}", look.width, look.height, word(look.paper), sheet));
+            if (sheet != 4) continue;
+            hands.key(GLFW_KEY_H);
+            EXPECT_TRUE(window->app().state().phase);
+            hands.picture(fmt::format("demo-{}x{}-{}-phase", look.width, look.height, word(look.paper)));
+            hands.key(GLFW_KEY_H);
+            EXPECT_FALSE(window->app().state().phase);
         }
         hands.key(GLFW_KEY_5);
         hands.key(GLFW_KEY_E);
