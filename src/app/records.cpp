@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "app/sheets.hpp"
 #include "report/verdict_marks.hpp"
 #include "walk/written_report.hpp"
 
@@ -39,6 +40,12 @@ const verify::Fit* Records::fit(const std::string& box) const {
 void Records::lay_out() {
     room = report::room_layout(page.plan, page.tally.fits);
     planned_room = report::room_layout(page.plan, {});
+    worst.clear();
+    for (const auto& check : page.tally.checks) {
+        if (check.subject.find('+') != std::string::npos) continue;
+        const auto [at, fresh] = worst.try_emplace(first_box_of(page.plan, check.subject), check.verdict);
+        if (!fresh && rank(check.verdict) < rank(at->second)) at->second = check.verdict;
+    }
 }
 
 Result<Records> gather(const walk::Show& show, const WalkSetup& setup, const std::vector<walk::Round>& rounds) {

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <filesystem>
+#include <map>
 #include <memory>
 #include <string>
 #include <vector>
@@ -25,7 +26,9 @@ struct Records {
     std::string plan_text, plan_folder;     // as stored, for the design desk
     report::RoomLayout room, planned_room;  // with and without what fits say
 
-    void lay_out();  // fills room and planned_room
+    std::map<std::string, verify::Verdict, std::less<>> worst;  // of a box, over the checks that name it first
+
+    void lay_out();  // fills room, planned_room and worst
 
     [[nodiscard]] const plan::Plan& plan() const { return page.plan; }
     [[nodiscard]] const verify::CheckResult* check(const walk::CheckName& name) const;

@@ -83,7 +83,7 @@ void draw_room(const Stage& stage, Rect main, Rect actions) {
     picture.layout = &layout;
     picture.box = state.box;
     picture.position = state.position;
-    picture.checks = &show->page.tally.checks;
+    picture.worst = &show->worst;
     if (const auto step = stage.step()) picture.mics = show->path.steps[*step].positions;
     std::size_t round = static_cast<std::size_t>(-1);
     for (const auto& step : show->path.steps)

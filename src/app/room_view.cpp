@@ -7,19 +7,17 @@
 #include <cmath>
 
 #include "report/figures.hpp"
-#include "report/verdict_marks.hpp"
 
 namespace proofwalk::app {
 namespace {
 
 constexpr double margin_m = 0.6;
 
-std::optional<verify::Verdict> worst_of(const std::vector<verify::CheckResult>& checks, const std::string& box, const plan::Plan& plan) {
-    for (const auto& mark : report::verdict_marks)
-        for (const auto& check : checks)
-            if (check.verdict == mark.verdict && first_box_of(plan, check.subject) == box && check.subject.find('+') == std::string::npos)
-                return mark.verdict;
-    return std::nullopt;
+std::optional<verify::Verdict> worst_of(const RoomPicture& picture, const std::string& box) {
+    if (picture.worst == nullptr) return std::nullopt;
+    const auto found = picture.worst->find(box);
+    if (found == picture.worst->end()) return std::nullopt;
+    return found->second;
 }
 
 std::vector<Point> placed(const std::vector<report::FlatPoint>& points, const RoomScale& scale) {
@@ -67,7 +65,7 @@ void draw_box_names(const Stage& stage, const report::RoomView& view, const Room
     std::vector<BoxName> names;
     for (const auto& box : view.boxes) {
         const Point at = scale.place(box.at);
-        const auto verdict = picture.checks != nullptr && stage.records() != nullptr ? worst_of(*picture.checks, box.box, stage.records()->plan()) : std::nullopt;
+        const auto verdict = worst_of(picture, box.box);
         const auto same = std::ranges::find_if(names, [&](const BoxName& name) { return std::hypot(name.at.x - at.x, name.at.y - at.y) < stage.px(4.0F); });
         if (same == names.end()) {
             names.push_back({box.box, at, at.y, verdict, 0});

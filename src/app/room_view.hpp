@@ -15,7 +15,7 @@ struct RoomPicture {
     std::string box, position;               // selected
     std::vector<std::string> mics;           // positions where mics stand now
     std::vector<std::string> way;            // positions in walking order
-    const std::vector<verify::CheckResult>* checks = nullptr;  // the worst verdict of a box stands beside its name
+    const decltype(Records::worst)* worst = nullptr;  // the worst verdict of a box stands beside its name
 };
 
 // Pixels of a view: metres to paper and back.
