@@ -85,7 +85,10 @@ struct Layout {
         const Vec3 place = listener.at(measurement, 0) + offset.x * ears->forward + offset.y * ears->left + offset.z * ears->up;
         const Vec3 path = place - source.at(measurement, 0);
         if (!(length(path) > 1e-9)) return std::nullopt;
-        return unit({dot(path, own->forward), dot(path, own->left), dot(path, own->up)});
+        const Vec3 seen = unit({dot(path, own->forward), dot(path, own->left), dot(path, own->up)});
+        // Places too far away for a double to square them have no direction.
+        if (!(std::abs(length(seen) - 1.0) < 1e-6)) return std::nullopt;
+        return seen;
     }
 };
 

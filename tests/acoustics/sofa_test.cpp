@@ -50,6 +50,20 @@ std::vector<MeasuredDirection> sphere(double step, const std::vector<double>& f,
     return all;
 }
 
+TEST_F(Sofa, PlacesTooFarAwayToHaveADirectionAreRefused) {
+    for (const double away : {1e200, 1e-200}) {
+        SofaWriter writer(file());
+        writer.text("Conventions", "SOFA");
+        writer.text("SOFAConventions", "FreeFieldDirectivityTF");
+        writer.text("DataType", "TF");
+        writer.numbers("N", {1}, {1000.0});
+        writer.numbers("ReceiverPosition", {6, 3, 1}, {away, 0, 0, 0, away, 0, 0, 0, away, -1, 0, 0, 0, -1, 0, 0, 0, -1}, "cartesian");
+        writer.numbers("Data.Real", {1, 6, 1}, std::vector<double>(6, 1.0));
+        H5Fflush(writer.file, H5F_SCOPE_GLOBAL);
+        EXPECT_THAT(refusal(), HasSubstr("direction 1 can't be worked out")) << away;
+    }
+}
+
 TEST_F(Sofa, ReadsAFreeFieldDirectivityTf) {
     const std::vector<double> f = {1000, 2000, 4000, 8000};
     write_directivity_tf(file(), f, sphere(5.0, f));
