@@ -37,9 +37,10 @@ void round_impulse(signal::Evidence& evidence) {
     const int least = std::ilogb(peak) - steps_below_peak;
     const double noise = quietest_rms(evidence.impulse) / steps_per_deviation;
     const int exponent = noise > 0.0 ? std::max(least, std::ilogb(noise)) : least;
+    const double step = std::ldexp(1.0, exponent), steps_per_unit = std::ldexp(1.0, -exponent);
     for (float& sample : evidence.impulse) {
-        const double steps = std::nearbyint(std::ldexp(static_cast<double>(sample), -exponent));
-        sample = static_cast<float>(std::ldexp(steps, exponent)) + 0.0F;  // -0 becomes 0
+        const double steps = std::nearbyint(static_cast<double>(sample) * steps_per_unit);
+        sample = static_cast<float>(steps * step) + 0.0F;  // -0 becomes 0
     }
 }
 

@@ -1,25 +1,65 @@
 // Short answers over all records, for overviews: no evidence, no readings.
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <unordered_set>
+
 #include "log/open_log.hpp"
 
 namespace proofwalk::log {
+namespace {
+
+// The second record of a recording that two merged logs both hold is no take of its own.
+std::vector<TakeTime> bare_times(const Database& db) {
+    std::vector<TakeTime> list;
+    std::unordered_set<std::string> seen;
+    Statement rows = db.prepare("SELECT take.record, utc_s, offset_min, take.sha256 FROM take "
+                                "JOIN record ON record.number = take.record ORDER BY take.record");
+    while (rows.step())
+        if (seen.insert(rows.text(3)).second)
+            list.push_back({rows.integer(0), {rows.integer(1), static_cast<std::int32_t>(rows.integer(2))}, "", ""});
+    return list;
+}
+
+// Place of a record in the list, which is in the order of the records; none for a second record of a recording.
+std::optional<std::size_t> place_of(const std::vector<TakeTime>& list, std::int64_t record) {
+    const auto found = std::ranges::lower_bound(list, record, {}, &TakeTime::number);
+    if (found == list.end() || found->number != record) return std::nullopt;
+    return static_cast<std::size_t>(found - list.begin());
+}
+
+void add_circuits(const Database& db, std::vector<TakeTime>& list) {
+    Statement rows = db.prepare("SELECT record, circuit FROM take_circuit ORDER BY record, place");
+    while (rows.step())
+        if (const auto place = place_of(list, rows.integer(0))) {
+            std::string& circuit = list[*place].circuit;
+            circuit += (circuit.empty() ? "" : "+") + rows.text(1);
+        }
+}
+
+// One pass over the table as it lies: a search for each take would cost several times as much.
+void add_places(const Database& db, std::vector<TakeTime>& list) {
+    std::vector<std::vector<std::pair<std::string, std::string>>> heard(list.size());  // mic and position
+    Statement rows = db.prepare("SELECT record, mic, position FROM reading NOT INDEXED");
+    while (rows.step())
+        if (const auto place = place_of(list, rows.integer(0))) heard[*place].emplace_back(rows.text(1), rows.text(2));
+    for (std::size_t take = 0; take < list.size(); ++take) {
+        std::ranges::sort(heard[take]);
+        const auto twice = std::ranges::unique(heard[take]);
+        heard[take].erase(twice.begin(), twice.end());
+        for (const auto& [mic, position] : heard[take])
+            list[take].places += (list[take].places.empty() ? "" : " ") + mic + "@" + position;
+    }
+}
+
+}  // namespace
 
 Result<std::vector<TakeTime>> Log::take_times() const {
     return as_result([&] {
-        // The second record of a recording that two merged logs both hold is no take of its own.
-        Statement rows = impl_->db().prepare(
-            "SELECT take.record, utc_s, offset_min, "
-            "(SELECT group_concat(circuit, '+') FROM (SELECT circuit FROM take_circuit WHERE record = take.record ORDER BY place)), "
-            "(SELECT group_concat(mic || '@' || position, ' ') FROM (SELECT DISTINCT mic, position FROM reading "
-            "WHERE record = take.record ORDER BY mic, position)) "
-            "FROM take JOIN record ON record.number = take.record "
-            "WHERE NOT EXISTS (SELECT 1 FROM take AS earlier WHERE earlier.sha256 = take.sha256 AND earlier.record < take.record) "
-            "ORDER BY take.record");
-        std::vector<TakeTime> list;
-        while (rows.step())
-            list.push_back({rows.integer(0), {rows.integer(1), static_cast<std::int32_t>(rows.integer(2))}, rows.text(3),
-                            rows.text(4)});
+        const Snapshot snapshot(impl_->db());
+        std::vector<TakeTime> list = bare_times(impl_->db());
+        add_circuits(impl_->db(), list);
+        add_places(impl_->db(), list);
         return list;
     });
 }

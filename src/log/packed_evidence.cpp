@@ -28,9 +28,13 @@ std::optional<int> grid_exponent(const std::vector<float>& samples) {
             if (std::signbit(sample)) return std::nullopt;  // would come back without its sign
             continue;
         }
-        int power = 0;
-        const auto digits = static_cast<std::uint32_t>(std::abs(std::ldexp(std::frexp(sample, &power), 24)));
-        const int lowest = power - 24 + std::countr_zero(digits);
+        // As the bits say it (IEEE 754 binary32): a sample is `digits` steps of two to the power `step`.
+        const auto bits = std::bit_cast<std::uint32_t>(sample);
+        const std::uint32_t biased = bits >> 23 & 0xffu;
+        const std::uint32_t digits = (bits & 0x7fffffu) | (biased > 0 ? 0x800000u : 0u);
+        const int step = static_cast<int>(std::max(biased, std::uint32_t{1})) - 150;
+        const int power = step + std::bit_width(digits);
+        const int lowest = step + std::countr_zero(digits);
         exponent = any ? std::min(exponent, lowest) : lowest;
         largest = any ? std::max(largest, power) : power;
         any = true;
@@ -148,8 +152,10 @@ std::vector<std::byte> packed(const signal::Evidence& evidence) {
         return bytes;
     }
     std::vector<std::int32_t> steps;
+    steps.reserve(evidence.impulse.size());
+    const double steps_per_unit = std::ldexp(1.0, -*exponent);  // a power of two: nothing is rounded
     for (const float sample : evidence.impulse)
-        steps.push_back(static_cast<std::int32_t>(std::ldexp(static_cast<double>(sample), -*exponent)));
+        steps.push_back(static_cast<std::int32_t>(static_cast<double>(sample) * steps_per_unit));
     BitWriter bits;
     for (std::size_t first = 0; first < steps.size(); first += block_samples)
         put_block(bits, std::span{steps}.subspan(first, std::min(block_samples, steps.size() - first)),
@@ -189,8 +195,9 @@ signal::Evidence evidence_from(std::span<const std::byte> bytes) {
         get_block(bits, std::span{steps}.subspan(first, std::min(block_samples, steps.size() - first)),
                   first == 0 ? 0 : steps[first - 1]);
     evidence->impulse.clear();
-    for (const std::int32_t step : steps)
-        evidence->impulse.push_back(static_cast<float>(std::ldexp(static_cast<double>(step), exponent)));
+    evidence->impulse.reserve(steps.size());
+    const double unit = std::ldexp(1.0, exponent);
+    for (const std::int32_t step : steps) evidence->impulse.push_back(static_cast<float>(static_cast<double>(step) * unit));
     return std::move(*evidence);
 }
 

@@ -18,7 +18,8 @@
 namespace proofwalk::log {
 namespace {
 
-constexpr std::size_t most_flac_channels = 8;
+// FLAC carries at most 8; fewer, because each file is packed by a thread of its own and channels don't share anything.
+constexpr std::size_t most_channels_a_file = 4;
 constexpr float full_scale_24 = 8388608.0F;  // 2^23
 
 // A sound file in memory, as libsndfile reads and writes it.
@@ -167,11 +168,13 @@ std::vector<RawFile> store_raw(const std::filesystem::path& folder, const std::s
     const bool flac = fits_24_bit(channels);
     const Channels all{channels};
     std::vector<std::future<RawFile>> parts;
-    // Float files could hold more channels; one rule for both keeps their names alike.
-    for (std::size_t first = 0; first < all.size(); first += most_flac_channels) {
-        const Channels part = all.subspan(first, std::min(most_flac_channels, all.size() - first));
+    // As even as can be. Float files could hold more channels; one rule for both keeps their names alike.
+    const std::size_t count = (all.size() + most_channels_a_file - 1) / most_channels_a_file;
+    for (std::size_t file = 0; file < count; ++file) {
+        const std::size_t first = all.size() * file / count;
+        const Channels part = all.subspan(first, all.size() * (file + 1) / count - first);
         const std::string name = fmt::format("{}{}.{}", take_sha256,
-                                             first == 0 ? "" : fmt::format(".{}", first / most_flac_channels + 1),
+                                             file == 0 ? "" : fmt::format(".{}", file + 1),
                                              flac ? "flac" : "wav");
         parts.push_back(std::async(std::launch::async, store_part, std::cref(folder), name, rate_hz, part, flac));
     }

@@ -1,7 +1,11 @@
 // Takes with their evidence and readings: one transaction each.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
+#include <atomic>
+#include <future>
+#include <thread>
 #include <unordered_map>
 #include <unordered_set>
 
@@ -52,7 +56,26 @@ void write_take(const Database& db, std::int64_t number, const TakeRecord& take,
                place++, file.name, file.channels, file.bytes, file.sha256);
 }
 
-void write_heard(const Database& db, std::int64_t number, const TakeRecord& take) {
+struct PackedHeard {
+    std::vector<std::byte> reading, evidence;
+};
+
+// Every mic by itself, by as many threads as the machine has cores.
+std::vector<PackedHeard> packed_heard(const TakeRecord& take) {
+    std::vector<PackedHeard> bodies(take.evidence.size());
+    std::atomic<std::size_t> next{0};
+    const std::size_t workers = std::min<std::size_t>(bodies.size(), std::max(1u, std::thread::hardware_concurrency()));
+    std::vector<std::future<void>> running;
+    for (std::size_t worker = 0; worker < workers; ++worker)
+        running.push_back(std::async(std::launch::async, [&] {
+            for (std::size_t at = next++; at < bodies.size(); at = next++)
+                bodies[at] = {packed(take.evidence[at].reading), packed(take.evidence[at].evidence)};
+        }));
+    for (auto& worker : running) worker.get();
+    return bodies;
+}
+
+void write_heard(const Database& db, std::int64_t number, const TakeRecord& take, const std::vector<PackedHeard>& bodies) {
     std::int64_t place = 0;
     for (const EvidenceRecord& heard : take.evidence) {
         const signal::Reading& reading = heard.reading;
@@ -68,10 +91,11 @@ void write_heard(const Database& db, std::int64_t number, const TakeRecord& take
         insert.bind(number).bind(place).bind(heard.circuit).bind(heard.mic).bind(heard.position);
         insert.bind(value(reading.arrival_s)).bind(u(reading.arrival_s));
         insert.bind(value(reading.aim_band_db)).bind(u(reading.aim_band_db)).bind(reading.signal_to_noise_db);
-        insert.bind(std::int64_t{reading.flags.bits()}).bind(packed(reading));
+        insert.bind(std::int64_t{reading.flags.bits()}).bind(bodies[static_cast<std::size_t>(place)].reading);
         if (reading.polarity) insert.bind(*reading.polarity);
         insert.step();
-        db.run("INSERT INTO evidence (record, place, body) VALUES (?1, ?2, ?3)", number, place, packed(heard.evidence));
+        db.run("INSERT INTO evidence (record, place, body) VALUES (?1, ?2, ?3)", number, place,
+               bodies[static_cast<std::size_t>(place)].evidence);
         ++place;
     }
     place = 0;
@@ -82,6 +106,11 @@ void write_heard(const Database& db, std::int64_t number, const TakeRecord& take
     for (const Calibration& calibration : take.calibrations)
         db.run("INSERT INTO calibration (record, place, mic, pascal_per_fs, level_db) VALUES (?1, ?2, ?3, ?4, ?5)", number,
                place++, calibration.mic, calibration.pascal_per_fs, calibration.level_db);
+}
+
+StoreError impossible_figures(const Database& db, const TakeRecord& take) {
+    return {{FaultKind::log, db.file(), "take " + take.label, "its evidence holds figures that cannot be",
+             "take it again; nothing of it was stored"}};
 }
 
 // Takes by record number while their parts are read.
@@ -198,17 +227,26 @@ Result<Log::Added> Log::add_take(const TakeRecord& take, const std::vector<std::
     return as_result([&]() -> Added {
         const Database& db = impl_->db();
         if (const std::int64_t known = number_of_recording(db, take.sha256)) return {known, true};
-        std::vector<RawFile> raw;
-        if (!raw_channels.empty()) raw = store_raw(impl_->takes_folder(), take.sha256, take.rate_hz, raw_channels);
+        // The recording and what was read from it are packed side by side, before anything keeps others from writing.
+        std::future<std::vector<RawFile>> storing = std::async(std::launch::async, [&] {
+            return raw_channels.empty() ? std::vector<RawFile>{}
+                                        : store_raw(impl_->takes_folder(), take.sha256, take.rate_hz, raw_channels);
+        });
+        std::vector<PackedHeard> bodies;
+        try {
+            bodies = packed_heard(take);
+        } catch (const BadBytes&) {
+            throw impossible_figures(db, take);
+        }
+        const std::vector<RawFile> raw = storing.get();
         Transaction transaction(db);
         if (const std::int64_t known = number_of_recording(db, take.sha256)) return {known, true};
         const std::int64_t number = next_number(db);
         write_take(db, number, take, raw);
         try {
-            write_heard(db, number, take);
+            write_heard(db, number, take, bodies);
         } catch (const BadBytes&) {
-            throw StoreError{{FaultKind::log, db.file(), "take " + take.label, "its evidence holds figures that cannot be",
-                              "take it again; nothing of it was stored"}};
+            throw impossible_figures(db, take);
         }
         append(db, number, "take", take.origin);
         transaction.commit();

@@ -18,7 +18,7 @@ std::vector<std::string> files_in(const std::filesystem::path& folder) {
     return names;
 }
 
-TEST(Raw, NineChannelsAreTwoFlacFilesAndComeBackToTheBit) {
+TEST(Raw, NineChannelsAreThreeFlacFilesAndComeBackToTheBit) {
     const Folder folder;
     Log log = opened(folder / "show.db");
     EXPECT_EQ(log.takes_folder(), folder / "show.db.takes");
@@ -27,7 +27,7 @@ TEST(Raw, NineChannelsAreTwoFlacFilesAndComeBackToTheBit) {
     samples[4][17] = -1.0F;
     const auto number = log.add_take(take("t01"), samples).value().number;
     const std::string sha = take("t01").sha256;
-    EXPECT_EQ(files_in(log.takes_folder()), (std::vector<std::string>{sha + ".2.flac", sha + ".flac"}));
+    EXPECT_EQ(files_in(log.takes_folder()), (std::vector<std::string>{sha + ".2.flac", sha + ".3.flac", sha + ".flac"}));
     EXPECT_EQ(log.takes(false).value()[0].raw_file, sha + ".flac");
     EXPECT_EQ(log.raw_channels(number).value(), samples);
 }

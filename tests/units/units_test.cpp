@@ -7,6 +7,7 @@
 #include "units/fault.hpp"
 #include "units/flags.hpp"
 #include "units/sha256.hpp"
+#include "units/sha256_blocks.hpp"
 #include "units/utc.hpp"
 
 namespace proofwalk {
@@ -19,6 +20,18 @@ TEST(Sha256, AgreesWithPublishedExamples) {
     EXPECT_EQ(sha256("abcdbcdecdefdefgefghfghighijhijkijkljklmklmnlmnomnopnopq"),
               "248d6a61d20638b8e5c026930c3e6039a33ce45964ff2167f6ecedd419db06c1");
     EXPECT_EQ(sha256(std::string(1'000'000, 'a')), "cdc76e5c9914fb9281a1c7e284d73e67f1809a48a497200e046d39ccc7112cd0");
+}
+
+TEST(Sha256, TheProcessorsInstructionsGiveWhatEveryProcessorGives) {
+    std::string bytes;
+    for (unsigned at = 0; at < 64 * 7; ++at) bytes += static_cast<char>(at * 167 + at / 64 * 31);
+    const auto* data = reinterpret_cast<const unsigned char*>(bytes.data());
+    for (std::size_t blocks = 0; blocks <= 7; ++blocks) {
+        Sha256State fast = sha256_beginning, portable = sha256_beginning;
+        sha256_blocks(fast, data, blocks);
+        sha256_blocks_portable(portable, data, blocks);
+        EXPECT_EQ(fast, portable) << blocks;
+    }
 }
 
 TEST(Convert, WrapsAnglesIntoOneTurn) {
