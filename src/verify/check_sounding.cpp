@@ -61,11 +61,13 @@ std::vector<CircuitState> circuit_states(const Input& input, const std::vector<c
         plan::Band range = input.plan.model_of(*input.plan.boxes_of(circuit).front()).range_hz;
         double best = -99.0;
         double best_octave = -99.0;
+        bool arrives = false;
         for (const TakenReading* taken : readings) {
             if (taken->circuit != circuit) continue;
             state.takes.push_back(taken->take);
             state.positions.push_back(taken->position);
             if (taken->reading.flags.has(Flag::no_signal)) continue;
+            arrives = arrives || taken->reading.arrival_s.has_value();
             const std::vector<double> octaves = octaves_over_noise(taken->reading, range);
             best = std::max(best, best_run_db(octaves));
             if (!octaves.empty()) best_octave = std::max(best_octave, *std::ranges::max_element(octaves));
@@ -81,7 +83,8 @@ std::vector<CircuitState> circuit_states(const Input& input, const std::vector<c
             if (best >= needed_db)
                 state.sounds = Sounds::heard;
             else
-                state.sounds = best_octave >= needed_db ? Sounds::unclear : Sounds::silent;
+                // What arrives, however quietly, does sound.
+                state.sounds = best_octave >= needed_db || arrives ? Sounds::unclear : Sounds::silent;
             if (state.sounds == Sounds::unclear)
                 state.reason = "fewer than three adjacent octaves stand 10 dB above the noise";
         } else {
