@@ -41,6 +41,9 @@ void add_merge_command(CLI::App& app, Console& console, Action& action);
 void add_recover_command(CLI::App& app, Console& console, Action& action);
 void add_review_command(CLI::App& app, Console& console, Action& action);
 void add_next_command(CLI::App& app, Console& console, Action& action);
+void add_note_command(CLI::App& app, Console& console, Action& action);
+void add_attach_command(CLI::App& app, Console& console, Action& action);
+void add_history_command(CLI::App& app, Console& console, Action& action);
 void add_app_command(CLI::App& app, Action& action, const OpenWindow& open_window);
 
 // The whole program: parses, runs, gives the exit status.

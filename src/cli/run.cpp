@@ -47,6 +47,9 @@ int run(int argc, const char* const* argv, Console& console, const OpenWindow& o
     add_recover_command(app, console, action);
     add_review_command(app, console, action);
     add_next_command(app, console, action);
+    add_note_command(app, console, action);
+    add_attach_command(app, console, action);
+    add_history_command(app, console, action);
     if (open_window) add_app_command(app, action, open_window);
     try {
         app.parse(argc, argv);

@@ -11,7 +11,7 @@
 
 namespace proofwalk::log {
 
-// One file of a recording. A FLAC file carries at most 8 channels: channels 9 to 16 are in the second file, and so on.
+// One file of a recording: at most 4 channels each, evenly spread, the first file holding the first channels.
 struct RawFile {
     std::string name;
     int channels = 0;
