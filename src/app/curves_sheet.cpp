@@ -232,7 +232,7 @@ void draw_curves(const Stage& stage, Rect main, Rect actions) {
         draw_plots(stage, rest, plots);
     }
     Rect strip = actions;
-    const float width = std::min(stage.px(150.0F), 0.3F * actions.width());
+    const float width = std::min(stage.px(150.0F), 0.25F * (actions.width() - 3.0F * stage.px(8.0F)));
     if (stage.ui.button("export", cut_left(strip, width), "Write to files", Weight::normal, now != nullptr, stage.ui.keys().shown(Act::export_curves)) ||
         (now != nullptr && stage.ui.asked(Act::export_curves)))
         stage.desk.export_plots(plots, fmt::format("{}-{}", box->id, place), stage.paper().kind);
@@ -242,9 +242,11 @@ void draw_curves(const Stage& stage, Rect main, Rect actions) {
         state.impulse_view = {};
     }
     cut_left(strip, stage.px(8.0F));
-    if (stage.ui.button("phase", cut_left(strip, width), state.phase ? "Without phase" : "Phase", Weight::normal, now != nullptr, stage.ui.keys().shown(Act::phase)) ||
-        (now != nullptr && stage.ui.asked(Act::phase)))
+    if (stage.ui.button("phase", cut_left(strip, width), state.phase ? "No phase" : "Phase", Weight::normal, now != nullptr, stage.ui.keys().shown(Act::phase)) ||
+        (now != nullptr && stage.ui.asked(Act::phase))) {
         state.phase = !state.phase;
+        state.curve_view = state.phase ? 1 : 0;  // what was asked for, where one drawing has room
+    }
     cut_left(strip, stage.px(8.0F));
     if (now != nullptr && !stacked(stage, rest.height(), plots.size()) && stage.ui.button("other-curve", cut_left(strip, width), "Next drawing"))
         state.curve_view = (state.curve_view + 1) % plots.size();

@@ -65,15 +65,24 @@ void draw_ribbon(Ui& ui, const Axes& axes, const PlotCurve& curve, Colour colour
         below[i] = curve.y[i] - curve.u[i];
     }
     std::vector<Point> upper, lower;
+    const auto lay = [&] {
+        ui.ink().ribbon(upper, lower, colour);
+        upper.clear();
+        lower.clear();
+    };
     float last = -1e9F;
     for (std::size_t i = 0; i < std::min(curve.x.size(), curve.y.size()); ++i) {
+        if (!std::isfinite(above[i]) || !std::isfinite(below[i])) {
+            lay();  // a gap in the line is one in its ribbon
+            continue;
+        }
         const float x = axes.across.place(curve.x[i]);
-        if (!std::isfinite(above[i]) || !std::isfinite(below[i]) || x - last < 1.0F) continue;
+        if (x - last < 1.0F) continue;
         last = x;
         upper.push_back({x, axes.up.place(above[i])});
         lower.push_back({x, axes.up.place(below[i])});
     }
-    ui.ink().ribbon(upper, lower, colour);
+    lay();
 }
 
 // Labels at the ends of lines, pushed apart where they would cover each other.
