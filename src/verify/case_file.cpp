@@ -156,6 +156,19 @@ void settle(CheckResult& result, const Quantity& quantity, double tolerance, con
     result.verdict = decided.verdict;
 }
 
+bool not_earned(CheckResult& result, const Quantity& alone, const CaseFile& file) {
+    if (result.verdict != Verdict::pass) return false;
+    const bool could = std::isfinite(alone.u) && can_pass(alone.u, *result.tolerance, file.rules());
+    if (could && decide(alone.value, alone.u, *result.tolerance, file.rules()).verdict != Verdict::fail) return false;
+    result.verdict = Verdict::unsure;
+    if (!std::isfinite(alone.value) || !std::isfinite(alone.u)) return true;
+    result.value = alone.value;
+    result.uncertainty = coverage_factor(file.rules().confidence) * alone.u;
+    result.probability = probability_of_conformity(alone.value, alone.u, *result.tolerance);
+    result.budget = {{"the takes alone, nothing assumed", alone.u}};
+    return true;
+}
+
 double median(std::vector<double> values) {
     std::ranges::sort(values);
     const std::size_t half = values.size() / 2;

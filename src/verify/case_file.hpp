@@ -57,6 +57,8 @@ void find_missing_treble(CaseFile& file);
 [[nodiscard]] std::optional<CheckResult> without_grounds(const CaseFile& file, const plan::PlannedCheck& check);
 // Value, uncertainty, probability and verdict of a two-sided check; `takes` and `positions` as already set.
 void settle(CheckResult& result, const Quantity& quantity, double tolerance, const CaseFile& file);
+// A pass is earned: where the takes alone could not give it the check becomes unsure, with what they say alone; then true.
+[[nodiscard]] bool not_earned(CheckResult& result, const Quantity& alone, const CaseFile& file);
 
 [[nodiscard]] CheckResult judge_sounding(const CaseFile& file, const plan::PlannedCheck& check);
 [[nodiscard]] CheckResult judge_polarity(const CaseFile& file, const plan::PlannedCheck& check);

@@ -171,11 +171,14 @@ CheckResult judge_arrival(const CaseFile& file, const plan::PlannedCheck& check)
     for (const plan::Box* box : driven.boxes)
         first = std::min(first, 1e3 * distance(box->at, at) / speed + box->delay_ms - driven.boxes.front()->delay_ms);
     const double planned = first + driven.signal_delay_ms + driven.model->latency_ms;
-    settle(result,
-           file.fit->quantity([&](const HangFit::State& state) {
-               return state.arrival_ms(source, at) - state.group_delay_ms(source) - state.drive_latency_ms() - planned;
-           }),
-           *result.tolerance, file);
+    const HangFit::Formula formula = [&](const HangFit::State& state) {
+        return state.arrival_ms(source, at) - state.group_delay_ms(source) - state.drive_latency_ms() - planned;
+    };
+    settle(result, file.fit->quantity(formula), *result.tolerance, file);
+    const Quantity alone = file.fit->without_assumed(formula, {Figure::delay_ms});
+    if (not_earned(result, alone, file))
+        return unsure(result, unearned_text(result.uncertainty.value_or(0.0), result.unit),
+                      fmt::format("take {} at {} again: longer or in a quieter moment", check.circuits.front(), check.positions.front()));
     const double off = *result.value;
     result.says = fmt::format("{} {} than planned", time_text(off), off > 0.0 ? "later" : "earlier");
     if (result.verdict == Verdict::fail) {

@@ -81,13 +81,17 @@ CheckResult judge_splay(const CaseFile& file, const Pair& pair, CheckResult resu
 
 CheckResult judge_spacing(const CaseFile& file, const Pair& pair, CheckResult result) {
     const double planned = distance(pair.planned[0]->at, pair.planned[1]->at);
-    const Quantity off = file.fit->quantity([&](const HangFit::State& state) {
+    const HangFit::Formula formula = [&](const HangFit::State& state) {
         return distance(state.pose(pair.source[0], pair.box[0]).at, state.pose(pair.source[1], pair.box[1]).at) - planned;
-    });
+    };
+    const Quantity off = file.fit->quantity(formula);
     if (!off.determined())
         return unsure(std::move(result), "the takes do not determine the distance between them",
                       "take both at one more position to their side");
     settle(result, off, *result.tolerance, file);
+    const Quantity alone = file.fit->without_assumed(formula, {Figure::x_m, Figure::y_m, Figure::z_m});
+    if (not_earned(result, alone, file))
+        return unsure(result, unearned_text(result.uncertainty.value_or(0.0), result.unit), "take both at one more position to their side");
     result.says = fmt::format("{} {} than planned", length_text(off.value), off.value > 0.0 ? "farther apart" : "nearer together");
     if (result.verdict == Verdict::fail) {
         std::array<Quantity, 2> moved;
@@ -189,12 +193,16 @@ CheckResult judge_alignment(const CaseFile& file, const Pair& pair, CheckResult 
         return 1e3 * distance(box.at, pair.crossover->at) / speed + box.delay_ms + file.input.plan.model_of(box).latency_ms;
     };
     const double target = planned(1) - planned(0);
-    settle(result,
-           file.fit->quantity([&](const HangFit::State& state) {
-               return state.arrival_ms(pair.source[1], pair.crossover->at) - state.group_delay_ms(pair.source[1]) -
-                      state.arrival_ms(pair.source[0], pair.crossover->at) + state.group_delay_ms(pair.source[0]) - target;
-           }),
-           *result.tolerance, file);
+    const HangFit::Formula formula = [&](const HangFit::State& state) {
+        return state.arrival_ms(pair.source[1], pair.crossover->at) - state.group_delay_ms(pair.source[1]) -
+               state.arrival_ms(pair.source[0], pair.crossover->at) + state.group_delay_ms(pair.source[0]) - target;
+    };
+    settle(result, file.fit->quantity(formula), *result.tolerance, file);
+    const Quantity alone = file.fit->without_assumed(formula, {Figure::delay_ms});
+    if (not_earned(result, alone, file))
+        return unsure(result, unearned_text(result.uncertainty.value_or(0.0), result.unit),
+                      fmt::format("take {} and {} at {} again: longer or in a quieter moment", pair.planned[0]->circuit,
+                                  pair.planned[1]->circuit, pair.crossover->id));
     const double off = *result.value;
     result.says = fmt::format("{} arrives {} {} against {} than planned", pair.planned[1]->id, time_text(off),
                               off > 0.0 ? "later" : "earlier", pair.planned[0]->id);

@@ -26,6 +26,11 @@ constexpr double outlier_z = 4.5, least_redundancy = 0.15;
 constexpr double untrusted_level_u_db = 5.0, untrusted_arrival_u_ms = 0.4;  // where a reading is no evidence for the fit
 constexpr double narrowest_level_u_db = 0.3, narrowest_arrival_u_ms = 0.03;
 constexpr double longest_turn_deg = 2.0;  // of one step
+constexpr double nothing_assumed = 1.0 / (20.0 * 20.0);  // weight of a figure (ms, m) of which nothing is assumed
+constexpr double believable_turn_deg = 12.0, believable_misfit = 3.0;  // beyond them a fit starts a second time
+constexpr double usual_aim_u_deg = 2.0;  // of a box that hangs as planned, where hypotheses are compared
+constexpr double start_hold = 4.0;                                      // of that start: aims within half a degree first
+constexpr double farthest_of_normal = 4.0, farthest_of_heavy_tail = 500.0;  // standard uncertainties of what is known before
 constexpr double misfit_cap = 32.0;  // of one reading; a blocked mic must not decide between hypotheses
 
 struct Observation {
@@ -52,6 +57,12 @@ double prior_misfit(const Prior& prior, double x) {
     return prior.freedom <= 0.0 ? 0.5 * z2 : 0.5 * (prior.freedom + 1.0) * std::log1p(z2 / prior.freedom);
 }
 
+// A step that looks straight ahead must not leave for where no pattern and no tape measure could be.
+double within_belief(const Prior& prior, double x) {
+    const double most = (prior.freedom > 0.0 ? farthest_of_heavy_tail : farthest_of_normal) * prior.u;
+    return std::clamp(x, -most, most);
+}
+
 struct Row {
     std::vector<std::size_t> at;
     std::vector<double> slope;
@@ -65,7 +76,9 @@ struct HangFit::Impl {
     std::vector<Observation> observations;
     std::vector<Row> rows;  // of each observation, at x
     bool started = false;   // the first weighing, at the planned hang, is done
-    Eigen::MatrixXd covariance;
+    double kept = 0.0;      // weight that keeps the aims near the plan to the end
+    double held = 0.0;      // weight that keeps the aims near the plan while all else settles
+    Eigen::MatrixXd precision, covariance;
 
     explicit Impl(Scene scene) : model(std::move(scene)), x(model.layout().size(), 0.0) { list_observations(); }
 
@@ -108,12 +121,17 @@ struct HangFit::Impl {
         }
     }
 
+    [[nodiscard]] std::vector<std::size_t> aims() const {
+        std::vector<std::size_t> at;
+        for (std::size_t s = 0; s < model.scene().sources.size(); ++s)
+            for (const Figure angle : {Figure::pan_deg, Figure::tilt_deg}) at.push_back(model.layout().figure(s, angle));
+        return at;
+    }
+
     // Narrow patterns are flat away from their sides: an aim that leaps there never comes back.
     [[nodiscard]] double shortening(const Eigen::VectorXd& move) const {
         double longest = 0.0;
-        for (std::size_t s = 0; s < model.scene().sources.size(); ++s)
-            for (const Figure angle : {Figure::pan_deg, Figure::tilt_deg})
-                longest = std::max(longest, std::abs(move[static_cast<Eigen::Index>(model.layout().figure(s, angle))]));
+        for (const std::size_t i : aims()) longest = std::max(longest, std::abs(move[static_cast<Eigen::Index>(i)]));
         return longest > longest_turn_deg ? longest_turn_deg / longest : 1.0;
     }
 
@@ -147,6 +165,8 @@ struct HangFit::Impl {
             }
         }
         for (std::size_t i = 0; i < at.size(); ++i) sum += prior_misfit(model.priors()[i], at[i]);
+        if (held > 0.0)
+            for (const std::size_t i : aims()) sum += 0.5 * held * at[i] * at[i];
         return sum;
     }
 
@@ -195,6 +215,12 @@ struct HangFit::Impl {
             normal(a, a) += weight;
             gradient[a] -= weight * x[i];
         }
+        if (held > 0.0)
+            for (const std::size_t i : aims()) {
+                const auto a = static_cast<Eigen::Index>(i);
+                normal(a, a) += held;
+                gradient[a] -= held * x[i];
+            }
     }
 
     void descend() {
@@ -211,7 +237,8 @@ struct HangFit::Impl {
                 Eigen::VectorXd move = damped.ldlt().solve(gradient);
                 move *= shortening(move);
                 Unknowns moved = x;
-                for (std::size_t i = 0; i < x.size(); ++i) moved[i] += move[static_cast<Eigen::Index>(i)];
+                for (std::size_t i = 0; i < x.size(); ++i)
+                    moved[i] = within_belief(model.priors()[i], moved[i] + move[static_cast<Eigen::Index>(i)]);
                 const double then = misfit(moved, 1e30);
                 if (std::isfinite(then) && then <= now) {
                     gain = now - then;
@@ -228,11 +255,10 @@ struct HangFit::Impl {
     }
 
     void invert() {
-        Eigen::MatrixXd normal;
         Eigen::VectorXd gradient;
-        normal_equations(normal, gradient);
-        const auto n = normal.rows();
-        covariance = normal.ldlt().solve(Eigen::MatrixXd::Identity(n, n));
+        normal_equations(precision, gradient);
+        const auto n = precision.rows();
+        covariance = precision.ldlt().solve(Eigen::MatrixXd::Identity(n, n));
     }
 
     // Residual over its own expected spread (what the fit took up of it removed); absent when nothing checks the reading.
@@ -286,10 +312,31 @@ struct HangFit::Impl {
         return true;
     }
 
+    // An aim that left the pattern behind, or readings that fit nothing: the descent may have ended beside the valley.
+    [[nodiscard]] bool astray() const {
+        const std::vector<std::size_t> all = aims();
+        const bool turned = std::ranges::any_of(all, [&](std::size_t i) { return std::abs(x[i]) > believable_turn_deg; });
+        return turned || misfit(x, misfit_cap, true) > believable_misfit * static_cast<double>(observations.size());
+    }
+
     void solve() {
+        solve_from(0.0);
+        if (!astray()) return;
+        const Impl first = *this;
+        solve_from(start_hold);
+        if (first.misfit(first.x, misfit_cap, true) <= misfit(x, misfit_cap, true)) *this = first;
+    }
+
+    void solve_from(double hold) {
+        std::ranges::fill(x, 0.0);
+        for (Observation& seen : observations) seen.outlier = false;
+        started = false;
         weigh();
         started = true;
         start_values();
+        held = std::max(hold, kept);
+        if (hold > 0.0) descend();
+        held = kept;
         for (int round = 0; round < 3; ++round) {
             descend();
             weigh();
@@ -362,7 +409,8 @@ struct HangFit::Impl {
 };
 
 HangFit::HangFit(Scene scene, Work work) : impl_(std::make_unique<Impl>(std::move(scene))) {
-    if (work == Work::solve) {
+    if (work == Work::compare) impl_->kept = 1.0 / (usual_aim_u_deg * usual_aim_u_deg);
+    if (work != Work::predict) {
         impl_->solve();
     } else {
         impl_->weigh();
@@ -390,6 +438,26 @@ Quantity HangFit::quantity(const Formula& formula) const {
     return quantity;
 }
 
+// Taking an assumption away moves the solution, near enough linearly, by what the assumption had pulled it.
+Quantity HangFit::without_assumed(const Formula& formula, std::initializer_list<Figure> figures) const {
+    const Eigen::VectorXd gradient = impl_->gradient_of(formula);
+    Eigen::MatrixXd normal = impl_->precision;
+    Eigen::VectorXd pull = Eigen::VectorXd::Zero(normal.rows());
+    for (std::size_t source = 0; source < scene().sources.size(); ++source)
+        for (const Figure figure : figures) {
+            const std::size_t at = impl_->model.layout().figure(source, figure);
+            const auto i = static_cast<Eigen::Index>(at);
+            const double taken_away = prior_weight(impl_->model.priors()[at], impl_->x[at]) - nothing_assumed;
+            normal(i, i) -= taken_away;
+            pull[i] = taken_away * impl_->x[at];
+        }
+    const auto solver = normal.ldlt();
+    Quantity alone;
+    alone.value = formula(State(*impl_, impl_->x)) + gradient.dot(solver.solve(pull));
+    alone.u = std::sqrt(std::max(0.0, gradient.dot(solver.solve(gradient))));
+    return alone;
+}
+
 std::optional<double> HangFit::level_residual(std::size_t sound) const { return impl_->residual_of(sound, true); }
 std::optional<double> HangFit::arrival_residual(std::size_t sound) const { return impl_->residual_of(sound, false); }
 
@@ -403,6 +471,7 @@ std::vector<std::string> HangFit::outliers(std::size_t source) const {
     return names;
 }
 
+bool HangFit::believable() const { return !impl_->astray(); }
 double HangFit::misfit() const { return impl_->misfit(impl_->x, misfit_cap, true); }
 
 double HangFit::State::figure(std::size_t source, Figure figure) const {

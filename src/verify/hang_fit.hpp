@@ -14,6 +14,7 @@
 
 #include <cstddef>
 #include <functional>
+#include <initializer_list>
 #include <memory>
 #include <optional>
 #include <string>
@@ -38,7 +39,9 @@ struct Quantity {
 
 class HangFit {
 public:
-    enum class Work { solve, predict };  // predict: uncertainty at the planned hang, nothing measured yet
+    // predict: uncertainty at the planned hang, nothing measured yet. compare: aims kept near the plan, for hypotheses of
+    // the patch: with free aims neighbours imitate one another.
+    enum class Work { solve, predict, compare };
 
     explicit HangFit(Scene scene, Work work = Work::solve);
     HangFit(HangFit&&) noexcept;
@@ -50,6 +53,9 @@ public:
     class State;
     using Formula = std::function<double(const State&)>;
     [[nodiscard]] Quantity quantity(const Formula& formula) const;
+    // The same figure as the takes alone give it: nothing assumed beforehand of these figures of any source. A pass has to
+    // stand on this too, or it would only repeat the plan.
+    [[nodiscard]] Quantity without_assumed(const Formula& formula, std::initializer_list<Figure> figures) const;
 
     // Fit quality of one reading: residual over its expected spread; absent when it was not used.
     [[nodiscard]] std::optional<double> level_residual(std::size_t sound) const;
@@ -59,6 +65,8 @@ public:
     // Robust negative log-likelihood of everything heard (what is no evidence for the fit included) and of what is known
     // beforehand, but for a constant: differences between fits of the same sounds are log-likelihood ratios.
     [[nodiscard]] double misfit() const;
+    // The readings agree with the fitted hang, and the hang with what riggers do.
+    [[nodiscard]] bool believable() const;
 
 private:
     struct Impl;

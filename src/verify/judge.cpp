@@ -79,6 +79,25 @@ void block_passes(std::vector<CheckResult>& checks, const std::string& gear_faul
     }
 }
 
+// A fit that contradicts the takes at several positions is no ground for a verdict on the aims it gives.
+void doubt_torn_fits(const CaseFile& file, const std::vector<plan::PlannedCheck>& planned, std::vector<CheckResult>& checks) {
+    constexpr std::size_t torn = 3;
+    if (!file.fit) return;
+    for (std::size_t i = 0; i < checks.size(); ++i) {
+        CheckResult& check = checks[i];
+        using enum plan::CheckKind;
+        if (check.kind != aim_h && check.kind != aim_v && check.kind != splay) continue;
+        if (check.verdict != Verdict::pass && check.verdict != Verdict::fail) continue;
+        for (const std::string& circuit : planned[i].circuits) {
+            const auto source = file.fit->scene().source_of_circuit(circuit);
+            if (!source || file.fit->outliers(*source).size() < torn) continue;
+            check.verdict = Verdict::unsure;
+            check.says += fmt::format("; the takes of {} contradict one another", circuit);
+            check.advice = fmt::format("check where the mics stand, then take {} again", circuit);
+        }
+    }
+}
+
 }  // namespace
 
 Judgement judge(const Input& input) {
@@ -93,7 +112,9 @@ Judgement judge(const Input& input) {
     if (!scene.sounds.empty()) file.fit.emplace(std::move(scene));
 
     Judgement judgement;
-    for (const plan::PlannedCheck& check : plan::checks(input.plan)) judgement.checks.push_back(judged(file, check));
+    const std::vector<plan::PlannedCheck> planned = plan::checks(input.plan);
+    for (const plan::PlannedCheck& check : planned) judgement.checks.push_back(judged(file, check));
+    doubt_torn_fits(file, planned, judgement.checks);
     take_hand_readings(file, judgement.checks);
     if (input.gear_fault) block_passes(judgement.checks, *input.gear_fault);
     judgement.fits = fits_of(file);

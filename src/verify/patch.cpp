@@ -5,6 +5,7 @@
 #include <cmath>
 #include <iterator>
 #include <limits>
+#include <optional>
 
 #include "acoustics/air.hpp"
 #include "verify/case_file.hpp"
@@ -12,7 +13,10 @@
 namespace proofwalk::verify {
 namespace {
 
-constexpr double wrong_patch_log_odds = -3.0;  // of a cable being wrong at all, before any take
+constexpr double wrong_patch_log_odds = -3.0;  // of a cable being wrong at all (or two crossed), before any take
+// Two circuits on one box while its own is heard too: neighbours in a line imitate one another by their aim, so the takes
+// have to say it alone and loudly.
+constexpr double doubled_log_odds = -10.0;
 constexpr double clear_log_odds = 6.0;         // what it takes to name one
 constexpr double certain_arrival_u_s = 1e-4;
 constexpr double hopeless_ms = 1.0;  // a circuit whose arrivals lie so much farther off is not even fitted
@@ -20,6 +24,7 @@ constexpr double hopeless_ms = 1.0;  // a circuit whose arrivals lie so much far
 struct Hypothesis {
     std::string sounds;
     bool delay_moves = false;
+    bool believable = false;  // explains what was heard
     double misfit = std::numeric_limits<double>::infinity();
 };
 
@@ -33,8 +38,9 @@ Hypothesis best_delay(const Input& input, const std::vector<const TakenReading*>
         Scene scene = scene_of(input, own, {{circuit, sounds}});
         if (scene.sounds.empty()) return best;
         if (delay_moves) scene.sources.front().signal_delay_ms = planned(sounds);
-        const double misfit = HangFit(std::move(scene)).misfit();
-        if (misfit < best.misfit) best = {sounds, delay_moves, misfit};
+        const HangFit fit(std::move(scene), HangFit::Work::compare);
+        const double misfit = fit.misfit();
+        if (misfit < best.misfit) best = {sounds, delay_moves, fit.believable(), misfit};
     }
     return best;
 }
@@ -57,31 +63,73 @@ double arrival_mismatch_ms(const Input& input, const std::vector<const TakenRead
     return median(off);
 }
 
+// Misfits of every circuit's takes under every circuit's boxes, each worked out once, when it is asked for.
+class Rivals {
+public:
+    Rivals(const Input& input, const std::vector<const TakenReading*>& readings, const std::vector<CircuitState>& circuits)
+        : input_(input), circuits_(circuits), own_(circuits.size()), known_(circuits.size() * circuits.size()) {
+        for (std::size_t c = 0; c < circuits.size(); ++c)
+            std::ranges::copy_if(readings, std::back_inserter(own_[c]),
+                                 [&](const TakenReading* taken) { return taken->circuit == circuits[c].circuit; });
+    }
+
+    [[nodiscard]] bool heard(std::size_t c) const { return circuits_[c].sounds == Sounds::heard; }
+
+    const Hypothesis& of(std::size_t circuit, std::size_t sounds) {
+        std::optional<Hypothesis>& known = known_[circuit * circuits_.size() + sounds];
+        if (!known) known = worked_out(circuit, sounds);
+        return *known;
+    }
+
+    // Log-likelihood that `sounds` is heard over the planned patch; positive speaks for it.
+    double odds(std::size_t circuit, std::size_t sounds) { return of(circuit, circuit).misfit - of(circuit, sounds).misfit; }
+
+private:
+    [[nodiscard]] Hypothesis worked_out(std::size_t circuit, std::size_t sounds) const {
+        const std::string &id = circuits_[circuit].circuit, &other = circuits_[sounds].circuit;
+        const bool far_off = circuit != sounds && arrival_mismatch_ms(input_, own_[circuit], other) >
+                                                      arrival_mismatch_ms(input_, own_[circuit], id) + hopeless_ms;
+        return far_off ? Hypothesis{other} : best_delay(input_, own_[circuit], id, other);
+    }
+
+    const Input& input_;
+    const std::vector<CircuitState>& circuits_;
+    std::vector<std::vector<const TakenReading*>> own_;
+    std::vector<std::optional<Hypothesis>> known_;
+};
+
+// How much speaks for `sounds` on the cable of `circuit`, all that is known of both taken together: of a crossed pair both
+// takes have to tell it, and a box whose own circuit is heard from it is not lightly given a second one.
+double joint_odds(Rivals& rivals, std::size_t circuit, std::size_t sounds) {
+    const double alone = rivals.odds(circuit, sounds);
+    if (!rivals.heard(sounds)) return alone + wrong_patch_log_odds;
+    const double doubled = alone + doubled_log_odds;
+    const double back = rivals.odds(sounds, circuit);
+    const double crossed = alone > 0.0 && back > 0.0 ? alone + back + wrong_patch_log_odds : -std::numeric_limits<double>::infinity();
+    return std::max(doubled, crossed);
+}
+
 }  // namespace
 
 void find_patches(const Input& input, const std::vector<const TakenReading*>& readings, std::vector<CircuitState>& circuits) {
-    for (CircuitState& state : circuits) {
-        if (state.sounds != Sounds::heard) continue;
-        std::vector<const TakenReading*> own;
-        std::ranges::copy_if(readings, std::back_inserter(own),
-                             [&](const TakenReading* taken) { return taken->circuit == state.circuit; });
-        const Hypothesis planned = best_delay(input, own, state.circuit, state.circuit);
-        if (!std::isfinite(planned.misfit)) continue;
-        const double own_mismatch = arrival_mismatch_ms(input, own, state.circuit);
-        Hypothesis best = planned;
-        for (const CircuitState& other : circuits) {
-            if (other.circuit == state.circuit) continue;
-            if (arrival_mismatch_ms(input, own, other.circuit) > own_mismatch + hopeless_ms) continue;
-            Hypothesis rival = best_delay(input, own, state.circuit, other.circuit);
-            rival.misfit -= wrong_patch_log_odds;
-            if (rival.misfit < best.misfit) best = rival;
+    Rivals rivals(input, readings, circuits);
+    for (std::size_t c = 0; c < circuits.size(); ++c) {
+        CircuitState& state = circuits[c];
+        if (!rivals.heard(c) || !std::isfinite(rivals.of(c, c).misfit)) continue;
+        std::size_t best = c;
+        state.patch_odds = 0.0;
+        for (std::size_t other = 0; other < circuits.size(); ++other) {
+            if (other == c || !std::isfinite(rivals.of(c, other).misfit)) continue;
+            const double odds = joint_odds(rivals, c, other);
+            if (odds <= state.patch_odds) continue;
+            state.patch_odds = odds;
+            best = other;
         }
-        state.patch_odds = planned.misfit - best.misfit;
-        if (best.sounds == state.circuit) continue;
-        state.patch_clear = state.patch_odds >= clear_log_odds;
+        if (best == c) continue;
+        state.patch_clear = state.patch_odds >= clear_log_odds && rivals.of(c, best).believable;
         if (!state.patch_clear) continue;
-        state.drives = best.sounds;
-        state.delay_moves = best.delay_moves;
+        state.drives = circuits[best].circuit;
+        state.delay_moves = rivals.of(c, best).delay_moves;
     }
 }
 

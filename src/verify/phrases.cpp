@@ -32,6 +32,10 @@ std::string house_side(double pan_deg, bool to_own_left) {
     return to_own_left == faces_house ? "house right" : "house left";
 }
 
+std::string unearned_text(double uncertainty, const std::string& unit) {
+    return fmt::format("nothing speaks against the plan, but the takes alone leave it uncertain by {:.2g} {}", uncertainty, unit);
+}
+
 std::string listed(const std::vector<std::string>& names) {
     std::string text;
     for (std::size_t i = 0; i < names.size(); ++i) {

@@ -14,6 +14,8 @@ namespace proofwalk::verify {
 [[nodiscard]] std::string delay_text(double ms, double speed_m_s);
 // The house side towards which a box that faces pan_deg turns when it turns to its own left (or right).
 [[nodiscard]] std::string house_side(double pan_deg, bool to_own_left);
+// Why a figure that only what was assumed beforehand made narrow is no pass.
+[[nodiscard]] std::string unearned_text(double uncertainty, const std::string& unit);
 [[nodiscard]] std::string listed(const std::vector<std::string>& names);  // "A, B and C"
 
 }  // namespace proofwalk::verify
