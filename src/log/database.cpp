@@ -171,7 +171,7 @@ Database::Database(const std::filesystem::path& file, Access access, std::chrono
     }
     if (sqlite3_open_v2(name.c_str(), &connection_, flags, nullptr) != SQLITE_OK) {
         StoreError error{fault_of(connection_, file_)};
-        sqlite3_close(connection_);
+        sqlite3_close_v2(connection_);
         throw error;
     }
     try {
@@ -185,12 +185,13 @@ Database::Database(const std::filesystem::path& file, Access access, std::chrono
         execute("PRAGMA synchronous = FULL");
         execute("PRAGMA mmap_size = 0");  // a failing disk is an error then, not a crash
     } catch (...) {
-        sqlite3_close(connection_);
+        sqlite3_close_v2(connection_);
         throw;
     }
 }
 
-Database::~Database() { sqlite3_close(connection_); }
+// v2: closes as soon as the last statement is gone, in whatever order members end.
+Database::~Database() { sqlite3_close_v2(connection_); }
 
 void Database::execute(const std::string& sql) const {
     if (sqlite3_exec(connection_, sql.c_str(), nullptr, nullptr, nullptr) != SQLITE_OK)
