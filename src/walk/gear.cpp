@@ -94,12 +94,4 @@ std::optional<std::string> gear_fault(const std::vector<log::GearRecord>& record
     return std::nullopt;
 }
 
-bool proven_today(const std::vector<log::GearRecord>& records, Moment now) {
-    return !records.empty() && !gear_fault(records) && date_of(records.back().origin.when) == date_of(now) &&
-           std::ranges::any_of(records, [&](const auto& record) {
-               return record.check == "loopback" && record.verdict == verify::word(verify::Verdict::pass) &&
-                      date_of(record.origin.when) == date_of(now);
-           });
-}
-
 }  // namespace proofwalk::walk

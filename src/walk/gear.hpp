@@ -22,7 +22,5 @@ struct CertificateNote {
 
 // Why passes are withheld: a failed check of the newest proof. Nothing while none failed or nothing was proven yet.
 [[nodiscard]] std::optional<std::string> gear_fault(const std::vector<log::GearRecord>& records);
-// The newest proof was made today and nothing failed.
-[[nodiscard]] bool proven_today(const std::vector<log::GearRecord>& records, Moment now);
 
 }  // namespace proofwalk::walk

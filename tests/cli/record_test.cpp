@@ -62,7 +62,7 @@ TEST_F(Record, AuditNamesAChangedRecording) {
     fs::path recording;
     for (const auto& entry : fs::directory_iterator(log + ".takes"))
         if (recording.empty() || entry.path() < recording) recording = entry.path();
-    if (recording.empty()) GTEST_SKIP() << "a rehearsal keeps no recordings";
+    ASSERT_FALSE(recording.empty()) << "a rehearsal keeps its recordings";
     std::string bytes = slurp(recording);
     bytes[bytes.size() / 2] = static_cast<char>(bytes[bytes.size() / 2] ^ 1);
     write_file(recording, bytes);
