@@ -37,21 +37,23 @@ TEST_F(LiveMeters, RefuseWhatIsNotThere) {
     EXPECT_NE(sentence(rate.error()).find("96000 Hz"), std::string::npos) << sentence(rate.error());
 }
 
-// Played on one stream, captured on another: with one server behind both there is no drift to be found.
+// Played on one stream, captured on another: with one server behind both there is no drift to be found. In real time:
+// a freewheeling server may run through one stream before the other has begun.
 TEST_F(LiveMeters, TwoDevicesMakeOneTake) {
     auto paths = loopback();
     paths.push_back({1, 2, impulse(300, 0.5f)});
     JackRoom room({48000, 1024, 2, 2, paths});
     ASSERT_TRUE(room.ready()) << room.why_not();
-    room.freewheel();
     const std::string pair = std::string(JackRoom::device) + " > " + JackRoom::device;
     auto device = capture::open_device(pair);
     ASSERT_TRUE(device.has_value()) << sentence(device.error());
     EXPECT_EQ((*device)->info().name, pair);
-    const auto take = (*device)->run(sweep_request(48000, 1, 2), {}, stop);
+    auto take = (*device)->run(sweep_request(48000, 1, 2), {}, stop);
+    for (int again = 0; again < 2 && take.has_value() && take->lost_samples; ++again)
+        take = (*device)->run(sweep_request(48000, 1, 2), {}, stop);
     ASSERT_TRUE(take.has_value()) << sentence(take.error());
     ASSERT_FALSE(take->ended_early.has_value());
-    if (take->lost_samples) GTEST_SKIP() << "the busy machine lost samples, and the take says so: " << all_sentences(take->channel_faults);
+    ASSERT_FALSE(take->lost_samples) << all_sentences(take->channel_faults);
     ASSERT_TRUE(take->drift_ppm.has_value()) << all_sentences(take->channel_faults);
     EXPECT_NEAR(*take->drift_ppm, 0.0, 1.0);
     const auto heard = readings(*take);
