@@ -1,9 +1,6 @@
 #include <cmath>
 #include <filesystem>
-#include <fstream>
 #include <limits>
-#include <map>
-#include <sstream>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -11,7 +8,8 @@
 #include "acoustics/coverage.hpp"
 #include "acoustics/directivity.hpp"
 #include "acoustics/geometry.hpp"
-#include "sofa_writer.hpp"
+#include "acoustics/measured_box.hpp"
+#include "acoustics/sofa_writer.hpp"
 #include "units/bands.hpp"
 #include "units/convert.hpp"
 
@@ -160,45 +158,20 @@ TEST_F(Sofa, AcceptsAFrontHalf) {
     EXPECT_NEAR((*read)->loss_db(25, 5, 4000.0), lobe_db(25, 5, 4000), 0.2);
 }
 
-struct Table {
-    std::vector<std::vector<double>> rows;
-};
-Table csv(const std::filesystem::path& path) {
-    std::ifstream file(path);
-    std::string line;
-    std::getline(file, line);
-    Table table;
-    while (std::getline(file, line)) {
-        std::istringstream stream(line);
-        table.rows.emplace_back();
-        for (std::string cell; std::getline(stream, cell, ',');) table.rows.back().push_back(std::stod(cell));
-    }
-    return table;
-}
-
 // A measured PA box (open data, see its SOURCE.md): a file made of its 10 degree sphere is asked at the angles between,
 // which were measured and left out.
 TEST_F(Sofa, InterpolatesAnglesLeftOutOfAMeasuredBox) {
-    const std::filesystem::path data = PROOFWALK_SOURCE_DIR "/../shared/data/pa_box_directivity";
-    if (!std::filesystem::exists(data)) GTEST_SKIP() << "no shared data beside the source";
-    std::vector<double> f;
-    for (std::size_t band = 0; band < band_count; ++band) f.push_back(midband_hz(band));
-    std::vector<MeasuredDirection> directions;
-    for (const auto& row : csv(data / "sphere_10deg.csv").rows) {
-        MeasuredDirection one{row[0], row[1], {}};
-        for (std::size_t band = 0; band < band_count; ++band) one.magnitude.push_back(amplitude_of_db(row[2 + band]));
-        directions.push_back(one);
-    }
-    write_directivity_tf(file(), f, directions);
+    if (!measured_box_present()) GTEST_SKIP() << "no shared data beside the source";
+    write_measured_box(file());
     const auto read = directivity_from_sofa(file());
     ASSERT_TRUE(read) << sentence(read.error());
     double squares = 0.0, largest = 0.0, band_squares = 0.0;
     int count = 0, band_values = 0;
     const auto [first, last] = bands_inside(2000, 8000);
     for (const bool vertical : {false, true}) {
-        const Table polar = csv(data / (vertical ? "polar_v_5deg.csv" : "polar_h_5deg.csv"));
-        const auto axis = std::ranges::find_if(polar.rows, [](const auto& row) { return row[0] == 0.0; });
-        for (const auto& row : polar.rows) {
+        const Rows polar = measured_polar(vertical);
+        const auto axis = std::ranges::find_if(polar, [](const auto& row) { return row[0] == 0.0; });
+        for (const auto& row : polar) {
             if (std::fmod(std::abs(row[0]), 10.0) == 0.0 || std::abs(row[0]) > 60.0) continue;
             // The polar's horizontal angle runs to the right (azimuth = -angle), the vertical one up.
             const double h = vertical ? 0.0 : -row[0], v = vertical ? row[0] : 0.0;
