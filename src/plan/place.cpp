@@ -237,6 +237,14 @@ private:
         }
     }
 
+    [[nodiscard]] Vec3 between_axes(const std::string& one, const std::string& other) const {
+        const auto axis = [&](const std::string& id) {
+            const auto found = axis_of_.find(id);
+            return found != axis_of_.end() ? found->second : plan_.box(id)->at;
+        };
+        return 0.5 * (axis(one) + axis(other));
+    }
+
     void want_crossover(const PlannedCheck& check, Placement& result) {
         if (kept_serves(Role::crossover, check.boxes)) return;
         Wish wish{Role::crossover, check.boxes, {index_of(check.boxes[0]), index_of(check.boxes[1])}, {}, {}, {}};
@@ -244,15 +252,18 @@ private:
         // Levels of boxes of different kinds can be compared only where both models state theirs; else by place alone.
         const Model &first = plan_.model_of(plan_.boxes[one]), &second = plan_.model_of(plan_.boxes[two]);
         const bool comparable = first.id == second.id || (first.level_1m_db && second.level_1m_db);
-        wish.badness = [this, one, two, comparable](Vec3 at) {
+        // Far away both are on their axis and equal, but what joins them for the audience is between their on-axis places.
+        const Vec3 between = between_axes(check.boxes[0], check.boxes[1]);
+        wish.badness = [this, one, two, comparable, between](Vec3 at) {
             const Seen a = hearing_.seen(one, at), b = hearing_.seen(two, at);
             const double level = comparable ? squared((a.level_db - b.level_db) / crossover_weight_db) : 0.1 * squared(a.distance_m - b.distance_m);
-            return level + (-a.pattern_db - b.pattern_db) / 6.0 + 0.01 * (a.distance_m + b.distance_m);
+            const auto outside = [](const Seen& seen) { return std::max(-seen.pattern_db - 6.0, 0.0) / 2.0; };
+            return level + outside(a) + outside(b) - 0.02 * (a.pattern_db + b.pattern_db) + 0.1 * distance(at, between);
         };
         wish.fine = [this, one, two, comparable](Vec3 at, Vec3 best) {
             const Seen a = hearing_.seen(one, at), b = hearing_.seen(two, at), c = hearing_.seen(one, best), d = hearing_.seen(two, best);
             const bool balanced = !comparable || std::abs((a.level_db - b.level_db) - (c.level_db - d.level_db)) <= crossover_slack_db;
-            return balanced && distance(at, best) < 1.5 && a.pattern_db + b.pattern_db >= c.pattern_db + d.pattern_db - 2.0;
+            return balanced && distance(at, best) < 2.5 && a.pattern_db + b.pattern_db >= c.pattern_db + d.pattern_db - 2.0;
         };
         wish.best = best_place(wish.badness);
         const Seen a = hearing_.seen(one, wish.best), b = hearing_.seen(two, wish.best);
@@ -264,28 +275,53 @@ private:
             wishes_.push_back(wish);
     }
 
-    // As few places as serve all wishes: again and again the place that serves most of those left.
+    // Where one mic might stand: each wish's best place, and between the best places of two wishes where both are served.
+    [[nodiscard]] std::vector<Vec3> candidates() const {
+        std::vector<Vec3> places;
+        for (const Wish& wish : wishes_) places.push_back(wish.best);
+        for (std::size_t i = 0; i < wishes_.size(); ++i)
+            for (std::size_t j = i + 1; j < wishes_.size(); ++j) {
+                const Vec3 one = wishes_[i].best, other = wishes_[j].best;
+                const Area* area = area_under(plan_, one);
+                if (area == nullptr || area != area_under(plan_, other)) continue;  // a place between two floors is on neither
+                for (const double share : {0.25, 0.5, 0.75}) {
+                    const Vec3 between = rounded(one + share * (other - one));
+                    if (wishes_[i].fine(between, one) && wishes_[j].fine(between, other)) places.push_back(between);
+                }
+            }
+        return places;
+    }
+
+    // As few places as serve all wishes: again and again the place that serves most of those left, the better the sooner.
     [[nodiscard]] std::vector<Group> merged() const {
-        std::vector<const Wish*> left;
-        for (const Wish& wish : wishes_) left.push_back(&wish);
+        struct Candidate {
+            Vec3 at;
+            std::vector<const Wish*> serves;
+        };
+        std::vector<Candidate> places;
+        for (const Vec3 at : candidates()) {
+            Candidate candidate{at, {}};
+            for (const Wish& wish : wishes_)
+                if (distance(at, wish.best) < 1e-9 || wish.fine(at, wish.best)) candidate.serves.push_back(&wish);
+            places.push_back(std::move(candidate));
+        }
+        std::set<const Wish*> left;
+        for (const Wish& wish : wishes_) left.insert(&wish);
         std::vector<Group> groups;
         while (!left.empty()) {
             Group chosen;
             double chosen_badness = 0.0;
-            for (const Wish* candidate : left) {
-                Group group{candidate->best, {}};
+            for (Candidate& candidate : places) {
+                std::erase_if(candidate.serves, [&](const Wish* wish) { return !left.contains(wish); });
+                if (candidate.serves.empty() || candidate.serves.size() < chosen.wishes.size()) continue;
                 double badness = 0.0;
-                for (const Wish* wish : left)
-                    if (wish == candidate || wish->fine(candidate->best, wish->best)) {
-                        group.wishes.push_back(wish);
-                        badness += wish->badness(candidate->best) - wish->badness(wish->best);
-                    }
-                if (group.wishes.size() > chosen.wishes.size() || (group.wishes.size() == chosen.wishes.size() && badness < chosen_badness)) {
-                    chosen = group;
+                for (const Wish* wish : candidate.serves) badness += wish->badness(candidate.at) - wish->badness(wish->best);
+                if (candidate.serves.size() > chosen.wishes.size() || badness < chosen_badness) {
+                    chosen = {candidate.at, candidate.serves};
                     chosen_badness = badness;
                 }
             }
-            std::erase_if(left, [&](const Wish* wish) { return std::ranges::find(chosen.wishes, wish) != chosen.wishes.end(); });
+            for (const Wish* wish : chosen.wishes) left.erase(wish);
             settle(chosen);
             groups.push_back(chosen);
         }

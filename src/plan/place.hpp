@@ -32,7 +32,7 @@ struct Placement {
 // neighbours on different circuits the place where both are equally loud. Boxes of one circuit that hang together share
 // their on-axis place. All on the audience planes, inside the margin, to the centimetre.
 // Roles are merged where one place serves several within what the checks can tell apart: on-axis places within 0.4 dB of
-// the best, edges within 0.15 of the half coverage along and 0.3 across, crossovers within 0.5 dB of equal.
+// the best, edges within 0.15 of the half coverage along and 0.3 across, crossovers within 0.5 dB of the balance at the best place.
 [[nodiscard]] Placement place(const Plan& plan, const PlaceOptions& options = {});
 
 // The positions in an order that is short to walk, from the one nearest to the stage's front.

@@ -148,6 +148,31 @@ TEST(Walk, IsNoLongerThanTheOrderOfAStranger) {
     }
 }
 
+// Far down the room both fills are equal too, but nobody joins them there.
+TEST(Place, PutsACrossoverWhereTheTwoMeetAndMergesWhatMeetsThere) {
+    const auto demo = load(PROOFWALK_SOURCE_DIR "/fixtures/demo/plan.toml");
+    ASSERT_TRUE(demo);
+    const Plan& plan = demo->plan;
+    const Placement placement = place(plan);
+    const auto at = [&](Role role, const std::vector<std::string>& boxes) {
+        for (const Position& position : placement.positions)
+            for (const Serve& serve : position.serves)
+                if (serve.role == role && serve.boxes == boxes) return position.at;
+        ADD_FAILURE() << word(role) << " " << boxes.front() << " is not placed";
+        return Vec3{};
+    };
+    for (const auto& [one, other] : {std::pair{"FF1", "FF2"}, {"FF2", "FF3"}, {"CA", "CB"}, {"UB1", "UB2"}, {"ML", "CA"}}) {
+        const Vec3 crossover = at(Role::crossover, {one, other});
+        const Vec3 between = 0.5 * (at(Role::on_axis, {one}) + at(Role::on_axis, {other}));
+        EXPECT_LT(distance(crossover, between), 3.0) << one << " and " << other;
+    }
+    // A mic for each role would be 60 stands.
+    std::size_t roles = 0;
+    for (const Position& position : placement.positions) roles += position.serves.size();
+    EXPECT_EQ(roles, 60u);
+    EXPECT_LE(placement.positions.size(), 38u);
+}
+
 TEST(Place, SaysWhatItCannotPlace) {
     Plan plan = plan_from(example_text);
     plan.boxes[0].tilt_deg = 60.0;  // into the ceiling
