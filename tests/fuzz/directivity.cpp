@@ -1,6 +1,6 @@
-// AES69 files, as far as their bytes go: what is accepted has directions of length one and levels that are numbers. The
-// field that is fitted through them takes seconds under the checkers and is tested with the folder. HDF5 1.10.8 itself reads freed memory on some malformed files (H5Aexists_by_name): such a
-// report, with no frame of ours below the library's call, is that library's fault and ends this target's run.
+// AES69 files as the program reads them: in a child process that the HDF5 library may crash or hang (it reads freed memory
+// on some malformed files), with an answer that is a reading or a sentence. The field that is fitted through the directions
+// takes seconds under the checkers and is tested with the folder; what is made of a file's arrays is the target `directions`.
 #include <cmath>
 
 #include "acoustics/sofa_file.hpp"

@@ -5,6 +5,7 @@
 #include <functional>
 #include <stdexcept>
 
+#include "acoustics/sofa_content.hpp"
 #include "acoustics/sofa_writer.hpp"
 #include "fuzz/outside.hpp"
 #include "log/log.hpp"
@@ -73,6 +74,26 @@ void directivities(const fs::path& folder) {
     acoustics::write_directivity_tf(folder / "few.sofa", {1000.0}, {directions.begin(), directions.begin() + 3});
 }
 
+// Answers of the reading process, and descriptions of arrays (see directions.cpp): a shape, then a byte a value.
+void directions(const fs::path& folder) {
+    using namespace std::string_literals;
+    std::vector<acoustics::SofaDirection> six;
+    for (const Vec3 towards : {Vec3{1, 0, 0}, Vec3{-1, 0, 0}, Vec3{0, 1, 0}, Vec3{0, -1, 0}, Vec3{0, 0, 1}, Vec3{0, 0, -1}}) {
+        six.push_back({towards, {}});
+        six.back().level_db[17] = -3.0;
+    }
+    write_with_damage(folder, "answer", "\0"s + text_of(acoustics::reply_of(six)));
+    write(folder / "refusal", "\0"s + text_of(acoustics::reply_of(std::unexpected(Fault{FaultKind::input, "", "", "no AES69 file", "give one"}))));
+    const auto numbers = [](std::size_t count) {
+        std::string bytes;
+        for (std::size_t n = 0; n < count; ++n) bytes += static_cast<char>(129 + 16 * (n % 7) + n % 3);
+        return bytes;
+    };
+    const std::string places = "\x0b\x03\x05\x02\0"s + numbers(18);
+    write(folder / "transfer", "\1\1\0\x03\0\x05\1"s + numbers(12) + "\2\1\1"s + numbers(2) + places);
+    write(folder / "impulse", "\1\3\3\x03\0\x05\3"s + numbers(24) + "\4\1\0"s + numbers(1) + places);
+}
+
 void byte_forms(const fs::path& corpus) {
     std::mt19937 random(1);
     const auto evidence = log::sample::evidence(random, 40);
@@ -117,6 +138,7 @@ int main(int count, char** words) {
     const fs::path corpus = words[1];
     recordings(corpus / "recording");
     directivities(corpus / "directivity");
+    directions(corpus / "directions");
     byte_forms(corpus);
     logs(corpus / "log");
     return 0;

@@ -7,7 +7,15 @@
 namespace {
 
 constexpr std::size_t places = std::size_t{1} << 17;
-alignas(4096) std::array<std::uint8_t, places> visits{};
+
+// Made before any code that is counted runs.
+__attribute__((no_sanitize_coverage, no_sanitize("address", "undefined"))) std::uint8_t* shared_counters() {
+    void* memory = mmap(nullptr, places, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
+    if (memory == MAP_FAILED) std::abort();
+    return static_cast<std::uint8_t*>(memory);
+}
+
+std::uint8_t* visits = nullptr;
 
 }  // namespace
 
@@ -16,8 +24,9 @@ extern "C" {
 void __sanitizer_cov_8bit_counters_init(std::uint8_t* begin, std::uint8_t* end);
 
 __attribute__((no_sanitize_coverage, no_sanitize("address", "undefined"))) void __wrap___sanitizer_cov_trace_pc() {
+    if (visits == nullptr) visits = shared_counters();
     const auto place = reinterpret_cast<std::uintptr_t>(__builtin_return_address(0));
-    ++visits.data()[(place ^ (place >> 17)) % places];
+    ++visits[(place ^ (place >> 17)) % places];
 }
 
 // libFuzzer makes no use of compared fractions.
@@ -27,6 +36,11 @@ __attribute__((no_sanitize_coverage)) void __sanitizer_cov_trace_cmpd(double, do
 
 namespace {
 
-[[maybe_unused]] const bool counted = (__sanitizer_cov_8bit_counters_init(visits.data(), visits.data() + places), true);
+__attribute__((no_sanitize_coverage)) bool count_visits() {
+    if (visits == nullptr) visits = shared_counters();
+    __sanitizer_cov_8bit_counters_init(visits, visits + places);
+    return true;
+}
+[[maybe_unused]] const bool counted = count_visits();
 
 }  // namespace
