@@ -138,6 +138,37 @@ double expected_noise_u_db(const WantedTake& take, double aim_noise_dbfs) {
     return 20.0 / std::numbers::ln10 * std::sqrt(1.0 / (2.0 * bandwidth_hz * take.gate_s * ratio)) + 10.0 / std::numbers::ln10 / ratio;
 }
 
+std::optional<double> settling_db_per_s(std::span<const float> quiet, double rate_hz) {
+    constexpr double piece_s = 0.05, least_fall_db_per_s = 3.0, most_scatter_db = 1.5;
+    const auto piece = static_cast<std::size_t>(piece_s * rate_hz);
+    if (static_cast<double>(quiet.size()) < shortest_s * rate_hz || piece == 0) return std::nullopt;
+    std::vector<double> at_s, level_db;
+    for (std::size_t first = 0; first + piece <= quiet.size(); first += piece) {
+        double power = 0.0;
+        for (const float sample : quiet.subspan(first, piece)) power += static_cast<double>(sample) * static_cast<double>(sample);
+        if (power <= 0.0) return std::nullopt;
+        at_s.push_back(static_cast<double>(first) / rate_hz);
+        level_db.push_back(power_db(power));
+    }
+    const auto count = static_cast<double>(at_s.size());
+    double mean_s = 0.0, mean_db = 0.0, products = 0.0, squares = 0.0, scatter = 0.0;
+    for (std::size_t n = 0; n < at_s.size(); ++n) {
+        mean_s += at_s[n] / count;
+        mean_db += level_db[n] / count;
+    }
+    for (std::size_t n = 0; n < at_s.size(); ++n) {
+        products += (at_s[n] - mean_s) * (level_db[n] - mean_db);
+        squares += (at_s[n] - mean_s) * (at_s[n] - mean_s);
+    }
+    const double slope = products / squares;
+    for (std::size_t n = 0; n < at_s.size(); ++n) {
+        const double off = level_db[n] - mean_db - slope * (at_s[n] - mean_s);
+        scatter += off * off / count;
+    }
+    if (slope > -least_fall_db_per_s || std::sqrt(scatter) > most_scatter_db) return std::nullopt;
+    return slope;
+}
+
 Readiness readiness(const WantedTake& take, std::span<const ChannelState> states, std::span<const std::string> names) {
     Readiness result;
     const auto say = [&](std::size_t mic, const std::string& what) { result.says.push_back(fmt::format("{}: {}", names[mic], what)); };
@@ -176,8 +207,10 @@ Readiness readiness(const WantedTake& take, std::span<const ChannelState> states
         result.louder_db = high_db;
         ways += fmt::format("play {:.0f} dB louder, or ", std::ceil(high_db));
     }
-    result.says.push_back(fmt::format("The room is too loud for {:.2f} dB: {}wait until it is {:.0f} dB quieter", take.noise_u_db, ways,
-                                      std::ceil(high_db)));
+    if (take.settling_db_per_s && *take.settling_db_per_s < 0.0) result.wait_s = high_db / -*take.settling_db_per_s;
+    const std::string wait = result.wait_s ? fmt::format("wait {:.0f} s until it is {:.0f} dB quieter", std::ceil(*result.wait_s), std::ceil(high_db))
+                                           : fmt::format("wait until it is {:.0f} dB quieter", std::ceil(high_db));
+    result.says.push_back(fmt::format("The room is too loud for {:.2f} dB: {}{}", take.noise_u_db, ways, wait));
     return result;
 }
 

@@ -45,7 +45,12 @@ struct WantedTake {
     double signal_dbfs = -30.0;    // at the mic while the sweep plays in the aim band, dB re a full-scale sine: from an earlier take
     double longest_s = 30.0;       // of a sweep
     double louder_db = 0.0;        // how much louder the ceilings still allow
+    std::optional<double> settling_db_per_s;  // how fast the noise falls by itself, see below; negative
 };
+
+// How fast the level of what is heard falls, dB/s (negative), where it is a steady fall of 3 dB/s or more (sound dying away, a fan
+// running down); nothing otherwise. `quiet`: half a second or more.
+[[nodiscard]] std::optional<double> settling_db_per_s(std::span<const float> quiet, double rate_hz);
 
 // Standard uncertainty that noise gives the level of a gated direct sound, dB. Sweep energy in the aim band against noise inside the
 // gate: S = signal power * time in band / (noise power * gate); u = (20/ln 10) sqrt(1 / (2 B gate S)) + (10/ln 10) / S, cautious: noise
@@ -58,6 +63,7 @@ struct Readiness {
     std::optional<double> sweep_s;      // a sweep this long would do
     std::optional<double> louder_db;    // this much louder would do
     std::optional<double> quieter_db;   // the room has to become this much quieter
+    std::optional<double> wait_s;       // until it has, if the noise goes on falling as it does
     std::vector<std::string> says;      // one sentence each, what to do first
 };
 // `states` of the mics that the take uses, `names` of them for the sentences.

@@ -45,6 +45,7 @@ struct TakeSheet {
     std::vector<MicChannel> mics;
     std::optional<double> calibrator_db;  // calibrator takes
     std::optional<Moment> time;
+    bool trial = false;                   // a short play or a listen before the take: heard by the sound watch, never stored
 };
 
 struct Recording {

@@ -22,8 +22,8 @@ bool blank(std::string_view text) { return text.find_first_not_of(" \t\r\n") == 
 }  // namespace
 
 std::string_view sound_caution_text() {
-    return "Test signals can be loud without warning and can harm hearing and drivers. Clear the places near the boxes, protect your "
-           "ears, know where the stop key is, and start low. Exposure adds up over the walk. Local rules and licensed practice decide.";
+    return "Caution: loud test signals will play; they can harm hearing and drivers. Clear the places near the boxes, protect ears, "
+           "know the stop key, start low. Exposure adds up over the walk. Local rules and licensed practice decide.";
 }
 
 std::string_view unknown_level_caution() {
@@ -74,13 +74,14 @@ Result<void> SoundSafety::allow(double level_dbfs, const std::optional<HeardLeve
     return {};
 }
 
-double SoundSafety::next_level_dbfs(double wanted_dbfs, std::optional<double> last_dbfs, bool heard_well,
+double SoundSafety::next_level_dbfs(double wanted_dbfs, std::optional<double> last_dbfs, Hearing hearing,
                                     const std::optional<HeardLevel>& heard) const {
     double level = std::min(wanted_dbfs, ceilings_.level_dbfs);
     if (!last_dbfs)
         level = std::min(level, ceilings_.first_dbfs);
     else
-        level = std::min(level, *last_dbfs + (heard_well ? ceilings_.step_db : 0.0));
+        level = std::min(level, *last_dbfs + (hearing == Hearing::overloaded ? 0.0 : ceilings_.step_db));
+    if (last_dbfs && hearing == Hearing::nothing) level = std::min(level, std::max(*last_dbfs, ceilings_.unheard_dbfs));
     if (heard) level = std::min(level, level - (predicted_dba(*heard, level) - ceilings_.standing_dba));
     return level;
 }

@@ -18,7 +18,11 @@ struct Ceilings {
     double standing_dba = 100.0;   // predicted where a person may stand, never exceeded (common practice, no source)
     double step_db = 6.0;          // largest climb from one play to the next
     double first_dbfs = -40.0;     // where a circuit starts
+    double unheard_dbfs = -20.0;   // no climb above this until a mic has heard the circuit: it may sound where nobody listens
 };
+
+// What the mics made of a play.
+enum class Hearing { well, nothing, overloaded };
 
 // What is known about how loud a circuit is where a person may stand: from a calibrated mic that heard it.
 struct HeardLevel {
@@ -48,9 +52,9 @@ public:
     [[nodiscard]] Result<void> allow(double level_dbfs, const std::optional<HeardLevel>& heard) const;
 
     // The level of the next play of a circuit: the first one low, then up by at most a step towards `wanted_dbfs`, within the
-    // ceilings. `last_dbfs` absent: not played yet in this arming. `heard_well` false (the mics did not hear what they should,
-    // or clipped): no climb.
-    [[nodiscard]] double next_level_dbfs(double wanted_dbfs, std::optional<double> last_dbfs, bool heard_well,
+    // ceilings. `last_dbfs` absent: not played yet in this arming. A mic that was overloaded: no climb; nothing heard: none
+    // above unheard_dbfs.
+    [[nodiscard]] double next_level_dbfs(double wanted_dbfs, std::optional<double> last_dbfs, Hearing hearing,
                                          const std::optional<HeardLevel>& heard) const;
     [[nodiscard]] const Ceilings& ceilings() const { return ceilings_; }
 

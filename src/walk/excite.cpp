@@ -9,8 +9,6 @@
 namespace proofwalk::walk {
 namespace {
 
-constexpr double before_s = 0.5;     // quiet before the signal: the noise of the take is read from it
-constexpr double after_s = 1.5;      // room and travel time after it
 // To the edges of the third octaves at the ends of the box's range, so that these are measured, and no farther: a driver
 // never gets what it can't take.
 constexpr double band_margin = 1.122;
@@ -47,11 +45,11 @@ Result<DrivenSignal> drive_signal(const plan::Plan& plan, const std::string& cir
     } else {
         sound.assign(static_cast<std::size_t>(std::lround(drive.length_s * drive.rate_hz)), 0.0F);
     }
-    const auto before = static_cast<std::size_t>(std::lround(before_s * drive.rate_hz));
-    const auto after = static_cast<std::size_t>(std::lround(after_s * drive.rate_hz));
+    const auto before = static_cast<std::size_t>(std::lround(drive.before_s * drive.rate_hz));
+    const auto after = static_cast<std::size_t>(std::lround(drive.after_s * drive.rate_hz));
     result.samples.assign(before + sound.size() + after, 0.0F);
     std::ranges::copy(sound, result.samples.begin() + static_cast<std::ptrdiff_t>(before));
-    result.start_s = before_s;
+    result.start_s = drive.before_s;
     result.whole_s = static_cast<double>(result.samples.size()) / drive.rate_hz;
     return result;
 }

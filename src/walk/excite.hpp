@@ -15,6 +15,8 @@ struct Drive {
     double rate_hz = 48000.0;
     double length_s = 4.0;
     double level_dbfs = -20.0;
+    double before_s = 0.5;  // quiet before the signal: the noise of the take is read from it
+    double after_s = 1.5;   // room and travel time after it
 };
 
 struct DrivenSignal {

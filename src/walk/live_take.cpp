@@ -10,8 +10,15 @@ namespace proofwalk::walk {
 namespace {
 
 constexpr double highest_level_dbfs = -3.0;  // leaves room for a loopback's gain; louder is never needed
+constexpr std::string_view simulated_host = "rehearsal";
 
-std::optional<Fault> refusal(const LiveTake& take, const capture::DeviceInfo& device) {
+}  // namespace
+
+std::string sound_caution() {
+    return std::string(capture::sound_caution_text());
+}
+
+std::optional<Fault> unfit(const LiveTake& take, const capture::DeviceInfo& device) {
     const auto refuse = [&](std::string reason, std::string remedy) {
         return Fault{FaultKind::input, "", "take", std::move(reason), std::move(remedy)};
     };
@@ -23,6 +30,9 @@ std::optional<Fault> refusal(const LiveTake& take, const capture::DeviceInfo& de
     if (take.output < 1 || take.output > device.outputs)
         return refuse(fmt::format("output {} does not exist: {} has {}", take.output, device.name, device.outputs),
                       "see: proofwalk devices");
+    if (take.loopback_output && (*take.loopback_output < 1 || *take.loopback_output > device.outputs))
+        return refuse(fmt::format("output {} does not exist: {} has {}", *take.loopback_output, device.name, device.outputs),
+                      "name the output that is wired to the reference, see: proofwalk devices");
     std::vector<int> inputs = {take.reference};
     for (const auto& mic : take.mics) inputs.push_back(mic.channel);
     for (const int input : inputs)
@@ -35,11 +45,9 @@ std::optional<Fault> refusal(const LiveTake& take, const capture::DeviceInfo& de
     return std::nullopt;
 }
 
-}  // namespace
-
-std::string sound_caution() {
-    return "Caution: a loud test signal will play. Clear the area near the boxes, protect ears, start low. "
-           "Exposure adds up over the walk. Local rules and licensed practice decide.";
+SoundWatch* watch_for(const LiveTake& take, const capture::DeviceInfo& device, SoundWatch& own) {
+    if (take.watch != nullptr) return take.watch;
+    return device.host_system == simulated_host ? nullptr : &own;
 }
 
 std::string rigging_caution() {
@@ -47,32 +55,70 @@ std::string rigging_caution() {
            "Local codes and licensed practice decide; this advice replaces neither.";
 }
 
-Result<StoredTake> take_stored(Show& show, capture::Device& device, const LiveTake& take,
-                               const std::function<void(const capture::Progress&)>& progress,
-                               const std::atomic<bool>& stop) {
-    const capture::DeviceInfo info = device.info();
-    if (auto fault = refusal(take, info)) return std::unexpected(*fault);
-    auto driven = drive_signal(show.plan.plan, take.circuit, take.drive);
+Result<PreparedPlay> prepared(const plan::Plan& plan, const LiveTake& take, const Drive& drive) {
+    auto driven = drive_signal(plan, take.circuit, drive);
     if (!driven) return std::unexpected(driven.error());
-
-    capture::PlayRequest request;
-    request.sheet.label = fmt::format("{}-{}", take.circuit.empty() ? capture::word(take.drive.kind) : take.circuit,
-                                      to_text(now()));
-    request.sheet.kind = take.drive.kind;
-    if (!take.circuit.empty() && take.drive.kind != signal::TakeKind::silence) request.sheet.sounding = {take.circuit};
+    PreparedPlay play;
+    play.start_s = driven->start_s;
+    capture::PlayRequest& request = play.request;
+    request.sheet.kind = drive.kind;
+    const bool plays = drive.kind != signal::TakeKind::silence && drive.kind != signal::TakeKind::calibrator;
+    if (!take.circuit.empty() && plays) request.sheet.sounding = {take.circuit};
     request.sheet.reference = take.reference;
     request.sheet.mics = take.mics;
-    request.rate_hz = take.drive.rate_hz;
+    request.sheet.calibrator_db = take.calibrator_db;
+    request.rate_hz = drive.rate_hz;
     request.inputs = take.reference;
     for (const auto& mic : take.mics) request.inputs = std::max(request.inputs, mic.channel);
     request.seconds = driven->whole_s;
     request.played = driven->samples;
-    if (take.drive.kind != signal::TakeKind::silence)
-        request.outputs.push_back({take.output, std::move(driven->samples)});
+    if (!plays) return play;
+    if (take.loopback_output && *take.loopback_output != take.output) request.outputs.push_back({*take.loopback_output, driven->samples});
+    request.outputs.push_back({take.output, std::move(driven->samples)});
+    return play;
+}
 
-    auto recording = device.run(request, progress, stop);
-    if (!recording) return std::unexpected(recording.error());
-    return store_take(show, *recording, take.known_mics, std::nullopt, origin(take.armed_by, info.name));
+namespace {
+
+Result<double> cleared_level(Show& show, capture::Device& device, const LiveTake& take, SoundWatch& watch, const std::atomic<bool>& stop) {
+    // The name was given by a person who read the caution: that is what giving it means.
+    if (!watch.armed())
+        if (auto armed = watch.arm(take.armed_by, true, now()); !armed) return std::unexpected(armed.error());
+    auto cleared = watch.clear(show, device, take, take.say, take.ask, stop);
+    if (!cleared) return std::unexpected(cleared.error());
+    return cleared->level_dbfs;
+}
+
+}  // namespace
+
+Result<StoredTake> take_stored(Show& show, capture::Device& device, const LiveTake& take,
+                               const std::function<void(const capture::Progress&)>& progress,
+                               const std::atomic<bool>& stop) {
+    const capture::DeviceInfo info = device.info();
+    if (auto fault = unfit(take, info)) return std::unexpected(*fault);
+    SoundWatch own;
+    SoundWatch* watch = watch_for(take, info, own);
+    Drive drive = take.drive;
+    if (watch != nullptr) {
+        const auto level = cleared_level(show, device, take, *watch, stop);
+        if (!level) {
+            if (stop) watch->disarm();
+            return std::unexpected(level.error());
+        }
+        drive.level_dbfs = *level;
+    }
+    auto play = prepared(show.plan.plan, take, drive);
+    if (!play) return std::unexpected(play.error());
+    play->request.sheet.label =
+        fmt::format("{}-{}", take.circuit.empty() ? capture::word(take.drive.kind) : take.circuit, to_text(now()));
+    auto recording = device.run(play->request, progress, stop);
+    if (!recording) {
+        if (stop && watch != nullptr) watch->disarm();
+        return std::unexpected(recording.error());
+    }
+    auto stored = store_take(show, *recording, take.known_mics, std::nullopt, origin(take.armed_by, info.name));
+    if (watch != nullptr) watch->heard(show, take, *recording, drive.level_dbfs, play->start_s, drive.length_s);
+    return stored;
 }
 
 Result<StoredTake> take_live(Show& show, capture::Device& device, const LiveTake& take,

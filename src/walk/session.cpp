@@ -8,7 +8,6 @@
 #include <set>
 #include <utility>
 
-#include "walk/live_take.hpp"
 
 namespace proofwalk::walk {
 namespace {
@@ -230,17 +229,27 @@ std::vector<rehearsal::Hung> TakeSource::hung() const {
     return room_ ? room_->hung() : std::vector<rehearsal::Hung>{};
 }
 
-Result<StoredTake> take_step(Show& show, const TakeSource& source, const Step& step, const Setup& setup,
-                             const std::function<void(const capture::Progress&)>& progress, const std::atomic<bool>& stop) {
+void use_channels(Setup& setup, const ChannelMap& kept) {
+    setup.reference = kept.reference;
+    setup.loopback_output = kept.loopback_output;
+    setup.outputs = kept.outputs;
+    setup.mic_inputs.clear();
+    for (const auto& mic : kept.mics) setup.mic_inputs.push_back(mic.channel);
+}
+
+LiveTake take_of(const plan::Plan& plan, const TakeSource& source, const Step& step, const Setup& setup) {
     LiveTake take;
     take.circuit = step.circuit;
-    const auto circuits = show.plan.plan.circuits();
-    const auto boxes = show.plan.plan.boxes_of(step.circuit);
+    const auto circuits = plan.circuits();
+    const auto boxes = plan.boxes_of(step.circuit);
     const auto place = std::ranges::find(circuits, step.circuit);
+    const auto own = std::ranges::find(setup.outputs, step.circuit, &CircuitOutput::circuit);
     if (!step.circuit.empty())
-        take.output = !boxes.empty() && boxes.front()->output ? *boxes.front()->output
-                                                              : static_cast<int>(place - circuits.begin()) + 1;
+        take.output = own != setup.outputs.end()                ? own->output
+                      : !boxes.empty() && boxes.front()->output ? *boxes.front()->output
+                                                                : static_cast<int>(place - circuits.begin()) + 1;
     take.reference = setup.reference;
+    take.loopback_output = setup.loopback_output;
     int next = setup.reference;
     for (std::size_t i = 0; i < step.positions.size(); ++i) {
         next = i < setup.mic_inputs.size() ? setup.mic_inputs[i] : next + 1;
@@ -250,7 +259,15 @@ Result<StoredTake> take_step(Show& show, const TakeSource& source, const Step& s
     take.armed_by = setup.armed_by;
     take.drive = setup.drive;
     if (step.circuit.empty()) take.drive.kind = signal::TakeKind::silence;
-    return take_stored(show, source.device(), take, progress, stop);
+    if (!source.simulated() || setup.practise_sound) take.watch = &source.sound();
+    take.say = setup.say;
+    take.ask = setup.ask;
+    return take;
+}
+
+Result<StoredTake> take_step(Show& show, const TakeSource& source, const Step& step, const Setup& setup,
+                             const std::function<void(const capture::Progress&)>& progress, const std::atomic<bool>& stop) {
+    return take_stored(show, source.device(), take_of(show.plan.plan, source, step, setup), progress, stop);
 }
 
 }  // namespace proofwalk::walk

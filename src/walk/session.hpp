@@ -12,8 +12,10 @@
 
 #include "capture/device.hpp"
 #include "rehearsal/rehearsal.hpp"
+#include "walk/channel_map.hpp"
 #include "walk/excite.hpp"
 #include "walk/judged.hpp"
+#include "walk/live_take.hpp"
 #include "walk/store_take.hpp"
 
 namespace proofwalk::walk {
@@ -80,12 +82,16 @@ public:
     [[nodiscard]] static Result<TakeSource> named(const plan::Plan& plan, const std::string& name);
 
     [[nodiscard]] capture::Device& device() const { return *device_; }
+    // Levels reached and exposure since the source was opened; used for every take of a real device.
+    [[nodiscard]] SoundWatch& sound() const { return *sound_; }
+    void set_sound(const SoundRules& rules) { *sound_ = SoundWatch(rules); }
     [[nodiscard]] bool simulated() const { return room_ != nullptr; }
     [[nodiscard]] std::vector<rehearsal::Hung> hung() const;  // what really hangs there; empty for a real device
 
 private:
     std::unique_ptr<rehearsal::Room> room_;
     std::unique_ptr<capture::Device> device_;
+    std::unique_ptr<SoundWatch> sound_ = std::make_unique<SoundWatch>();
 };
 
 struct Setup {
@@ -94,8 +100,17 @@ struct Setup {
     std::vector<capture::Mic> mics;  // what is known of each; may be empty
     Drive drive;
     std::string armed_by;
+    std::vector<CircuitOutput> outputs;   // playback channels; circuits that are not named play as planned
+    std::optional<int> loopback_output;   // see LiveTake
+    bool practise_sound = false;          // the simulated room starts low and climbs too
+    SoundWatch::Say say;
+    SoundWatch::Ask ask;
 };
+// With the channels of the show's log, where it keeps any.
+void use_channels(Setup& setup, const ChannelMap& kept);
 
+// The take that a step asks for.
+[[nodiscard]] LiveTake take_of(const plan::Plan& plan, const TakeSource& source, const Step& step, const Setup& setup);
 // Captures and stores one step; the caller judges afterwards (see judged), so that the readings are on the screen first.
 [[nodiscard]] Result<StoredTake> take_step(Show& show, const TakeSource& source, const Step& step, const Setup& setup,
                                            const std::function<void(const capture::Progress&)>& progress,

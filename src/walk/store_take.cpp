@@ -48,14 +48,6 @@ BandLevels silence_of(const std::vector<log::TakeRecord>& takes, const capture::
     return level;
 }
 
-// From the newest calibrator take of this mic.
-std::optional<double> calibration_of(const std::vector<log::TakeRecord>& takes, const std::string& mic) {
-    for (auto take = takes.rbegin(); take != takes.rend(); ++take)
-        for (const auto& calibration : take->calibrations)
-            if (calibration.mic == mic) return calibration.pascal_per_fs;
-    return std::nullopt;
-}
-
 std::span<const float> channel_samples(const capture::Recording& recording, int channel) {
     return recording.channels[static_cast<std::size_t>(channel - 1)];
 }
@@ -139,6 +131,13 @@ std::optional<Fault> add_evidence(const Show& show, const capture::Recording& re
 
 }  // namespace
 
+std::optional<double> calibration_of(const std::vector<log::TakeRecord>& takes, const std::string& mic) {
+    for (auto take = takes.rbegin(); take != takes.rend(); ++take)
+        for (const auto& calibration : take->calibrations)
+            if (calibration.mic == mic) return calibration.pascal_per_fs;
+    return std::nullopt;
+}
+
 acoustics::Air air_of(const plan::Plan& plan, const std::vector<log::TakeRecord>& takes) {
     for (auto take = takes.rbegin(); take != takes.rend(); ++take)
         if (take->air) return *take->air;
@@ -151,7 +150,7 @@ Result<StoredTake> store_take(Show& show, const capture::Recording& recording, c
     auto earlier = show.log.takes(false);
     if (!earlier) return std::unexpected(earlier.error());
     const auto same = std::ranges::find(*earlier, recording.sha256, &log::TakeRecord::sha256);
-    if (same != earlier->end()) return StoredTake{same->label, same->sha256, same->number, true, *same, {}};
+    if (same != earlier->end()) return StoredTake{same->label, same->sha256, same->number, true, *same, {}, false, false};
 
     log::TakeRecord record;
     record.sha256 = recording.sha256;
@@ -180,7 +179,8 @@ Result<StoredTake> store_take(Show& show, const capture::Recording& recording, c
     record.number = added->number;
     Faults faults = recording.channel_faults;
     if (recording.ended_early) faults.push_back(*recording.ended_early);
-    return StoredTake{record.label, record.sha256, added->number, added->already_there, std::move(record), std::move(faults)};
+    return StoredTake{record.label,      record.sha256,     added->number,          added->already_there,
+                      std::move(record), std::move(faults), recording.lost_samples, recording.ended_early.has_value()};
 }
 
 }  // namespace proofwalk::walk

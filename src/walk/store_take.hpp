@@ -16,12 +16,16 @@ struct StoredTake {
     bool already_there = false;
     log::TakeRecord record;  // as stored, for those who show it
     Faults faults;           // of single channels: the take is kept, its flags say so
+    bool lost_samples = false, ended_early = false;  // see capture::Recording
 };
 
 // Faults: a circuit or position that the plan does not have, a take that can't be used (no reference, empty), the log.
 [[nodiscard]] Result<StoredTake> store_take(Show& show, const capture::Recording& recording,
                                             const std::vector<capture::Mic>& mics,
                                             const std::optional<acoustics::Air>& air, const log::Origin& origin);
+
+// Instantaneous pascals at sample value 1.0 from the newest calibrator take of this mic.
+[[nodiscard]] std::optional<double> calibration_of(const std::vector<log::TakeRecord>& takes, const std::string& mic);
 
 // The air of the newest take that measured it, else the plan's.
 [[nodiscard]] acoustics::Air air_of(const plan::Plan& plan, const std::vector<log::TakeRecord>& takes);

@@ -94,18 +94,21 @@ TEST(Safety, CeilingsHoldInFullScaleAndWherePeopleStand) {
 
 TEST(Safety, LevelsStartLowAndClimbInSteps) {
     const SoundSafety safety;
-    double level = safety.next_level_dbfs(-12.0, {}, true, {});
+    double level = safety.next_level_dbfs(-12.0, {}, Hearing::well, {});
     EXPECT_EQ(level, -40.0);
     std::vector<double> climb;
-    while (level < -12.0) climb.push_back(level = safety.next_level_dbfs(-12.0, level, true, {}));
+    while (level < -12.0) climb.push_back(level = safety.next_level_dbfs(-12.0, level, Hearing::well, {}));
     EXPECT_EQ(climb, (std::vector<double>{-34, -28, -22, -16, -12}));
-    EXPECT_EQ(safety.next_level_dbfs(-12.0, -34.0, false, {}), -34.0) << "no climb when the mics did not hear it well";
-    EXPECT_EQ(safety.next_level_dbfs(0.0, -4.0, true, {}), -3.0);
-    EXPECT_EQ(safety.next_level_dbfs(-50.0, {}, true, {}), -50.0);
-    EXPECT_EQ(safety.next_level_dbfs(-30.0, -12.0, true, {}), -30.0) << "down at once";
+    EXPECT_EQ(safety.next_level_dbfs(-12.0, -34.0, Hearing::overloaded, {}), -34.0) << "no climb while a mic is overloaded";
+    EXPECT_EQ(safety.next_level_dbfs(-12.0, -34.0, Hearing::nothing, {}), -28.0) << "a quiet play may drown in the noise of the room";
+    EXPECT_EQ(safety.next_level_dbfs(-12.0, -22.0, Hearing::nothing, {}), -20.0);
+    EXPECT_EQ(safety.next_level_dbfs(-12.0, -20.0, Hearing::nothing, {}), -20.0) << "not louder while no mic hears it";
+    EXPECT_EQ(safety.next_level_dbfs(0.0, -4.0, Hearing::well, {}), -3.0);
+    EXPECT_EQ(safety.next_level_dbfs(-50.0, {}, Hearing::well, {}), -50.0);
+    EXPECT_EQ(safety.next_level_dbfs(-30.0, -12.0, Hearing::well, {}), -30.0) << "down at once";
     // 90 dBA where people stand at -34 dBFS: 100 dBA allow -24 dBFS.
     const HeardLevel loud{90.0, -34.0, 3.0, 3.0};
-    EXPECT_NEAR(safety.next_level_dbfs(-12.0, -25.0, true, loud), -24.0, 1e-9);
+    EXPECT_NEAR(safety.next_level_dbfs(-12.0, -25.0, Hearing::well, loud), -24.0, 1e-9);
 }
 
 TEST(Safety, ADriverNeverGetsWhatItCannotTake) {
