@@ -35,7 +35,26 @@ double Ground::placing_s(std::size_t stands) const {
 }
 
 double Ground::taking_s(const CircuitSet& circuits) const {
-    return static_cast<double>(circuits.count()) * (errand_.crew.take_s + errand_.crew.mute_change_s);
+    CircuitSet alone = circuits;
+    double seconds = 0.0;
+    for (std::size_t set = 0; set < errand_.together.size(); ++set) {
+        const std::size_t count = (circuits & errand_.together[set]).count();
+        alone &= ~errand_.together[set];
+        if (count > 0) seconds += added_s(set, 0) + static_cast<double>(count - 1) * added_s(set, 1);
+    }
+    return seconds + static_cast<double>(alone.count()) * added_s(errand_.together.size(), 0);
+}
+
+double Ground::added_s(std::size_t set, std::size_t beside) const {
+    const Crew& crew = errand_.crew;
+    if (set == errand_.together.size()) return crew.take_s + crew.mute_change_s;
+    return beside == 0 ? crew.take_s : crew.overlap_gap_s;
+}
+
+std::size_t Ground::set_of(std::size_t circuit) const {
+    std::size_t set = 0;
+    while (set < errand_.together.size() && !errand_.together[set].test(circuit)) ++set;
+    return set;
 }
 
 }  // namespace proofwalk::walk::route

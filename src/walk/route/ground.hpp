@@ -21,6 +21,10 @@ public:
 
     [[nodiscard]] double placing_s(std::size_t stands) const;
     [[nodiscard]] double taking_s(const CircuitSet& circuits) const;
+    // What one more circuit costs where `beside` others of its set sound in the same round.
+    [[nodiscard]] double added_s(std::size_t set, std::size_t beside) const;
+    // The set of circuits that it sounds together with: from 0; errand().together.size() for one that sounds alone.
+    [[nodiscard]] std::size_t set_of(std::size_t circuit) const;
     // From a place to the nearest other node.
     [[nodiscard]] double nearest_s(std::size_t place) const { return nearest_s_[place]; }
 

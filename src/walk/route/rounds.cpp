@@ -55,8 +55,11 @@ std::vector<Changeover> best_carries(const Ground& ground, const std::vector<std
 }  // namespace
 
 Itinerary itinerary_of(const Errand& errand, const std::vector<std::vector<std::size_t>>& groups, bool exact) {
+    return itinerary_of(errand, groups, best_carries(Ground(errand), groups, exact));
+}
+
+Itinerary itinerary_of(const Errand& errand, const std::vector<std::vector<std::size_t>>& groups, std::vector<Changeover> changeovers) {
     const Ground ground(errand);
-    std::vector<Changeover> changeovers = best_carries(ground, groups, exact);
     Itinerary itinerary;
     for (std::size_t index = 0; index < groups.size(); ++index) {
         Stop stop;

@@ -22,6 +22,7 @@ struct Errand {
     Crew crew;
     std::vector<Vec3> places;
     std::vector<CircuitSet> circuits;  // per place
+    std::vector<CircuitSet> together;  // circuits that can sound in one take, one sweep into the next; disjoint sets
     std::vector<Vec3> stands;          // where stands are now; empty: all crew.mics at crew.start
     std::optional<Vec3> crew_at;       // empty: at crew.start
 };
@@ -43,13 +44,16 @@ struct Itinerary {
 inline constexpr std::size_t exact_places = 12;
 
 // Positions in no round order of their own: the search's own order decides. `effort` scales the search for large errands
-// (1: some 100 ms for 60 places and 8 mics here). Deterministic.
+// (1: about 100 ms for 60 places and 8 mics here). Deterministic.
 [[nodiscard]] Itinerary plan_rounds(const Errand& errand, double effort = 1.0);
 // The two ways by name, for tests and benchmarks.
 [[nodiscard]] Itinerary exact_rounds(const Errand& errand);  // at most exact_places places
 [[nodiscard]] Itinerary searched_rounds(const Errand& errand, double effort, unsigned seed);
 
 // The cost of going through these groups in this order (carries as short as `exact` or the quick form find them).
+// With changeovers given, one a group, those are walked.
 [[nodiscard]] Itinerary itinerary_of(const Errand& errand, const std::vector<std::vector<std::size_t>>& groups, bool exact);
+[[nodiscard]] Itinerary itinerary_of(const Errand& errand, const std::vector<std::vector<std::size_t>>& groups,
+                                     std::vector<Changeover> changeovers);
 
 }  // namespace proofwalk::walk::route
