@@ -1,13 +1,25 @@
 #!/usr/bin/env bash
-# The library tests under the address and undefined-behaviour checkers.
+# The library tests under the address and undefined-behaviour checkers, then every reader of outside bytes fuzzed for
+# FUZZ_SECONDS each (default 10; 0: not at all) in the same build. `tests/sanitize.sh thread`: the capture tests under the
+# thread checker.
 set -euo pipefail
 root=$(cd "$(dirname "$0")/.." && pwd)
 step() { printf '\n== %s\n' "$*"; }
+# Warnings are errors in the ordinary build; here g++ 12 warns wrongly of its own instrumented standard library.
+if [ "${1:-}" = thread ]; then
+  step "thread checker"
+  build=${BUILD_DIR:-$root/build}-thread
+  cmake -S "$root" -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=ThreadSanitize -DPROOFWALK_WERROR=OFF >/dev/null
+  cmake --build "$build" --target tests_capture
+  # Without randomised addresses: the checker refuses some layouts of newer kernels.
+  TSAN_OPTIONS=halt_on_error=1 setarch "$(uname -m)" -R "$build/tests/capture/tests_capture" --gtest_brief=1
+  exit
+fi
 step "address and undefined-behaviour checkers"
 build=${BUILD_DIR:-$root/build}-sanitize
-# Warnings are errors in the ordinary build; here g++ 12 warns wrongly of its own instrumented standard library.
-cmake -S "$root" -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Sanitize -DPROOFWALK_WERROR=OFF >/dev/null
+cmake -S "$root" -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Sanitize -DPROOFWALK_WERROR=OFF -DPROOFWALK_FUZZ=ON >/dev/null
 targets="tests_units tests_signal tests_acoustics tests_plan tests_verify tests_capture tests_rehearsal tests_log"
 cmake --build "$build" --target $targets
 (cd "$build" && UBSAN_OPTIONS=print_stacktrace=1 ctest --output-on-failure --parallel 2 \
   -R '^(units|signal|acoustics|plan|verify|capture|rehearsal|log)$')
+if [[ ${FUZZ_SECONDS:=10} != 0 ]]; then FUZZ_BUILD_DIR=$build "$root/tests/fuzz/run.sh" --seconds "$FUZZ_SECONDS"; fi

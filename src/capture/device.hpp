@@ -57,7 +57,7 @@ public:
 // that are taken against a reference captured beside the mics.
 [[nodiscard]] Result<std::unique_ptr<Device>> open_device(const std::string& name);
 
-// What the audio libraries printed during the last listing or take, for --verbose; usually of no interest.
+// What the audio libraries printed since the program began, the newest of it, for --verbose; usually of no interest.
 [[nodiscard]] std::string device_chatter();
 
 // The hidden entry of the child process: main() calls it first; returns an exit status when argv names the child, else

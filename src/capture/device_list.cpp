@@ -15,12 +15,14 @@ namespace {
 
 constexpr auto longest_listing = std::chrono::milliseconds(5000);  // a frozen audio system hangs its caller for ever
 constexpr std::string_view between_two = " > ";
+constexpr std::size_t most_chatter = 256 * 1024;
 
 class Chatter {
 public:
-    void keep(std::string text) {
+    void keep(const std::string& text) {
         const std::scoped_lock lock(mutex_);
-        text_ = std::move(text);
+        text_ += text;
+        if (text_.size() > most_chatter) text_.erase(0, text_.size() - most_chatter);
     }
     [[nodiscard]] std::string text() const {
         const std::scoped_lock lock(mutex_);
@@ -32,9 +34,9 @@ private:
     std::string text_;
 };
 
-Chatter& last_chatter() {
-    static Chatter chatter;
-    return chatter;
+Chatter& chatter() {
+    static Chatter kept;
+    return kept;
 }
 
 std::string lower(std::string text) {
@@ -74,8 +76,8 @@ Fault device_fault(const std::string& device, std::string reason, std::string re
     return {FaultKind::device, "", device.empty() ? "" : "device " + device, std::move(reason), std::move(remedy)};
 }
 
-void keep_chatter(std::string text) { last_chatter().keep(std::move(text)); }
-std::string device_chatter() { return last_chatter().text(); }
+void keep_chatter(const std::string& text) { chatter().keep(text); }
+std::string device_chatter() { return chatter().text(); }
 
 Result<std::vector<DeviceInfo>> list_devices() {
     auto stream = SharedStream::create(StreamControl{});

@@ -21,6 +21,6 @@ void name_devices(StreamControl& control, const DeviceInfo& recorder, const std:
 [[nodiscard]] std::unique_ptr<Device> portaudio_device(DeviceInfo recorder, std::optional<DeviceInfo> player);
 
 [[nodiscard]] Fault device_fault(const std::string& device, std::string reason, std::string remedy);
-void keep_chatter(std::string text);
+void keep_chatter(const std::string& text);
 
 }  // namespace proofwalk::capture

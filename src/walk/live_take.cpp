@@ -3,7 +3,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <chrono>
+#include <thread>
 
+#include "capture/rescue.hpp"
 #include "walk/judged.hpp"
 
 namespace proofwalk::walk {
@@ -11,6 +14,8 @@ namespace {
 
 constexpr double highest_level_dbfs = -3.0;  // leaves room for a loopback's gain; louder is never needed
 constexpr std::string_view simulated_host = "rehearsal";
+constexpr auto log_patience = std::chrono::seconds(10);
+constexpr auto between_tries = std::chrono::milliseconds(250);
 
 }  // namespace
 
@@ -78,6 +83,27 @@ Result<PreparedPlay> prepared(const plan::Plan& plan, const LiveTake& take, cons
     return play;
 }
 
+Result<StoredTake> store_or_rescue(Show& show, const capture::Recording& recording, const LiveTake& take, const std::string& device,
+                                   const std::atomic<bool>& stop) {
+    const auto until = std::chrono::steady_clock::now() + log_patience;
+    for (bool said = false;;) {
+        auto stored = store_take(show, recording, take.known_mics, std::nullopt, origin(take.armed_by, device));
+        if (stored || stored.error().kind != FaultKind::log) return stored;
+        if (!said && take.say) take.say(sentence(stored.error()) + "; the take is kept in memory and tried again for 10 s");
+        said = true;
+        if (!stop && std::chrono::steady_clock::now() < until) {
+            std::this_thread::sleep_for(between_tries);
+            continue;
+        }
+        Fault fault = stored.error();
+        const auto kept = capture::rescue(recording, take.known_mics);
+        fault.remedy = kept ? fmt::format("{}; the recording is kept, take it in with: proofwalk ingest {} --log {}", fault.remedy, kept->string(),
+                                          show.log.file().string())
+                            : fault.remedy + "; " + sentence(kept.error());
+        return std::unexpected(fault);
+    }
+}
+
 namespace {
 
 Result<double> cleared_level(Show& show, capture::Device& device, const LiveTake& take, SoundWatch& watch, const std::atomic<bool>& stop) {
@@ -116,7 +142,7 @@ Result<StoredTake> take_stored(Show& show, capture::Device& device, const LiveTa
         if (stop && watch != nullptr) watch->disarm();
         return std::unexpected(recording.error());
     }
-    auto stored = store_take(show, *recording, take.known_mics, std::nullopt, origin(take.armed_by, info.name));
+    auto stored = store_or_rescue(show, *recording, take, info.name, stop);
     if (watch != nullptr) watch->heard(show, take, *recording, drive.level_dbfs, play->start_s, drive.length_s);
     return stored;
 }

@@ -44,6 +44,11 @@ struct PreparedPlay {
 // The take's own watch; else `own` for a real device and none for the simulated room.
 [[nodiscard]] SoundWatch* watch_for(const LiveTake& take, const capture::DeviceInfo& device, SoundWatch& own);
 
+// Stores what was captured. A log that is full or locked is tried again for a while; then the recording is put away (see
+// capture/rescue.hpp), and the fault says where.
+[[nodiscard]] Result<StoredTake> store_or_rescue(Show& show, const capture::Recording& recording, const LiveTake& take, const std::string& device,
+                                                 const std::atomic<bool>& stop);
+
 // Captured and durable, not yet judged.
 [[nodiscard]] Result<StoredTake> take_stored(Show& show, capture::Device& device, const LiveTake& take,
                                              const std::function<void(const capture::Progress&)>& progress,

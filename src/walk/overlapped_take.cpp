@@ -139,7 +139,7 @@ Result<StoredTake> take_overlapped(Show& show, capture::Device& device, const Li
         if (stop && watch != nullptr) watch->disarm();
         return std::unexpected(recording.error());
     }
-    auto stored = store_take(show, *recording, common.known_mics, std::nullopt, origin(common.armed_by, info.name));
+    auto stored = store_or_rescue(show, *recording, common, info.name, stop);
     // Each circuit's share can't be told from the level of the sum: what its own trials gave stands, and the whole counts as exposure.
     if (watch != nullptr) watch->heard_together(overlap.seconds - drive.before_s - drive.after_s, drive.level_dbfs);
     return stored;

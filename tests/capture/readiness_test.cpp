@@ -153,5 +153,31 @@ TEST(Readiness, ExpectedUncertaintyCoversTheSpread) {
     }
 }
 
+TEST(Readiness, ARoomThatDiesAwayIsWaitedForSoManySeconds) {
+    // 60 dB in 2 s.
+    auto samples = noise(0.1, 28800);
+    for (std::size_t n = 0; n < samples.size(); ++n) samples[n] *= static_cast<float>(std::pow(10.0, -30.0 * static_cast<double>(n) / rate_hz / 20.0));
+    const auto slope = settling_db_per_s(samples, rate_hz);
+    ASSERT_TRUE(slope.has_value());
+    EXPECT_NEAR(*slope, -30.0, 2.0);
+    EXPECT_EQ(settling_db_per_s(noise(0.1, 28800), rate_hz), std::nullopt) << "steady";
+    EXPECT_EQ(settling_db_per_s(std::vector<float>(28800, 0.0f), rate_hz), std::nullopt);
+    EXPECT_EQ(settling_db_per_s(noise(0.1, 1000), rate_hz), std::nullopt) << "too short";
+    auto knock = noise(1e-4, 28800);
+    for (std::size_t n = 9600; n < 12000; ++n) knock[n] *= 1000.0f;
+    EXPECT_EQ(settling_db_per_s(knock, rate_hz), std::nullopt) << "one knock is no trend";
+
+    WantedTake take;
+    take.signal_dbfs = -60.0;
+    take.settling_db_per_s = *slope;
+    const std::vector<ChannelState> states = {channel_state(noise(0.03, 48000), rate_hz)};
+    const std::vector<std::string> names = {"mic m1"};
+    const Readiness ready = readiness(take, states, names);
+    ASSERT_TRUE(ready.quieter_db && ready.wait_s);
+    EXPECT_NEAR(*ready.wait_s, *ready.quieter_db / 30.0, 0.1 * *ready.wait_s);
+    EXPECT_THAT(ready.says.back(), HasSubstr("wait "));
+    EXPECT_THAT(ready.says.back(), HasSubstr(" s until it is "));
+}
+
 }  // namespace
 }  // namespace proofwalk::capture
