@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "verify/next_take.hpp"
 #include "verify/phrases.hpp"
 
 namespace proofwalk::verify {
@@ -154,6 +155,7 @@ void settle(CheckResult& result, const Quantity& quantity, double tolerance, con
     const Decided decided = decide(quantity.value, quantity.u, tolerance, file.rules());
     result.probability = decided.probability;
     result.verdict = decided.verdict;
+    if (result.verdict == Verdict::unsure) result.advice = take_advice(file, result, quantity);
 }
 
 bool not_earned(CheckResult& result, const Quantity& alone, const CaseFile& file) {

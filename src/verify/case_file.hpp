@@ -44,9 +44,17 @@ struct CaseFile {
     [[nodiscard]] const plan::Rules& rules() const { return input.plan.rules; }
 };
 
+// What was heard, where it comes from and how it hangs: all that the checks look at.
+[[nodiscard]] CaseFile open_case(const Input& input);
+[[nodiscard]] Judgement judge_as_heard(const Input& input);  // judge() without what the plan alone had promised
+[[nodiscard]] CheckResult judged(const CaseFile& file, const plan::PlannedCheck& check);
+
 [[nodiscard]] std::vector<CircuitState> circuit_states(const Input& input, const std::vector<const TakenReading*>& readings);
-// Fills drives, patch_* and also_sounding of the circuits that are heard.
+// Fills drives and patch_* of the circuits that are heard.
 void find_patches(const Input& input, const std::vector<const TakenReading*>& readings, std::vector<CircuitState>& circuits);
+
+// Fills also_sounding of the circuits that are heard from two places at once; call it after find_patches.
+void find_doubles(const Input& input, const std::vector<const TakenReading*>& readings, std::vector<CircuitState>& circuits);
 
 // Fills no_treble; needs `readings` and `circuits`.
 void find_missing_treble(CaseFile& file);

@@ -15,6 +15,9 @@ namespace {
 // No single reading of polarity is trusted beyond this, and one that was not taken on the axis counts half.
 constexpr double most_trust = 0.998, off_axis_share = 0.5, off_axis_loss_db = -10.0;
 
+// Level of a healthy box in its aim band at one gain, unit to unit; common practice, no source.
+constexpr double box_level_u_db = 0.2;
+
 double log_odds(double probability) {
     const double p = std::clamp(probability, 1.0 - most_trust, most_trust);
     return std::log(p / (1.0 - p));
@@ -138,7 +141,12 @@ CheckResult judge_level(const CaseFile& file, const plan::PlannedCheck& check) {
         return unsure(result, "nothing to compare with: it is the only box of its model that is heard, and the model has no level_1m_db",
                       fmt::format("give level_1m_db of model {} in the plan", model.id));
     }
-    settle(result, file.fit->quantity(formula), *result.tolerance, file);
+    // What is asked for is a gain, what is heard a level: boxes of a model differ by so much at one gain.
+    Quantity off_plan = file.fit->quantity(formula);
+    const double others_u = others.empty() ? 0.0 : box_level_u_db / std::sqrt(static_cast<double>(others.size()));
+    add_share(off_plan, {"difference from box to box", std::hypot(box_level_u_db, others_u)});
+    settle(result, off_plan, *result.tolerance, file);
+    if (!result.value) return result;
     const double off = *result.value;
     result.says = fmt::format("{} {} than planned, against {}", level_text(off), off > 0.0 ? "louder" : "quieter", against);
     const std::string either = others.size() == 1 ? fmt::format(" (or {} the other way: two boxes can't tell which)", against) : "";
@@ -175,6 +183,7 @@ CheckResult judge_arrival(const CaseFile& file, const plan::PlannedCheck& check)
         return state.arrival_ms(source, at) - state.group_delay_ms(source) - state.drive_latency_ms() - planned;
     };
     settle(result, file.fit->quantity(formula), *result.tolerance, file);
+    if (!result.value) return result;
     const Quantity alone = file.fit->without_assumed(formula, {Figure::delay_ms});
     if (not_earned(result, alone, file))
         return unsure(result, unearned_text(result.uncertainty.value_or(0.0), result.unit),
@@ -204,6 +213,7 @@ CheckResult judge_aim(const CaseFile& file, const plan::PlannedCheck& check) {
     if (file.circuit(box.circuit).no_treble)
         return unsure(result, "its treble is missing, and with it the band that tells the aim", "mend the high driver first, then take again");
     settle(result, off, *result.tolerance, file);
+    if (!result.value) return result;
     const double by = *result.value;
     if (horizontal) {
         result.says = fmt::format("turned {} to {} of the plan", degrees_text(by), house_side(box.pan_deg, by > 0.0));

@@ -65,6 +65,7 @@ CheckResult judge_splay(const CaseFile& file, const Pair& pair, CheckResult resu
     });
     if (!off.determined()) return unsure(std::move(result), "the takes do not determine the angle between them");
     settle(result, off, *result.tolerance, file);
+    if (!result.value) return result;
     result.says = fmt::format("{} {} than planned", degrees_text(off.value), off.value > 0.0 ? "wider" : "narrower");
     if (result.verdict == Verdict::fail) {
         std::array<Quantity, 2> turned;
@@ -89,6 +90,7 @@ CheckResult judge_spacing(const CaseFile& file, const Pair& pair, CheckResult re
         return unsure(std::move(result), "the takes do not determine the distance between them",
                       "take both at one more position to their side");
     settle(result, off, *result.tolerance, file);
+    if (!result.value) return result;
     const Quantity alone = file.fit->without_assumed(formula, {Figure::x_m, Figure::y_m, Figure::z_m});
     if (not_earned(result, alone, file))
         return unsure(result, unearned_text(result.uncertainty.value_or(0.0), result.unit), "take both at one more position to their side");
@@ -118,10 +120,14 @@ std::optional<Quantity> crossover_off(const CaseFile& file, const Pair& pair, st
     if (!sensitivity)
         sensitivity = [source](const HangFit::State& state) { return state.figure(source, Figure::sensitivity_db); };
     const plan::Target target = plan::target(file.input.plan, box, *pair.crossover, scene.air);
-    const double planned = target.aim_band_db - driven.model->level_1m_db.value_or(0.0);
+    // The plan's level there is that of this very pattern, hung as planned: what the stand-in misses of it is no fault of the hang.
     Quantity off = file.fit->quantity([&](const HangFit::State& state) {
-        return state.level_db(source, pair.crossover->at) - (*sensitivity)(state) - planned;
+        return state.level_db(source, pair.crossover->at) - state.planned_level_db(source, pair.crossover->at) +
+               state.figure(source, Figure::sensitivity_db) - (*sensitivity)(state);
     });
+    // What the pattern deviates by in this very direction is part of neither the plan nor the fitted hang.
+    if (const Sound* heard = scene.heard(source, pair.crossover->id))
+        add_share(off, {"directivity", file.fit->pattern_u_db(static_cast<std::size_t>(heard - scene.sounds.data()))});
     if (band == driven.model->aim_band_hz || driven.boxes.size() > 1) return off;
     // In another band than the aim band: the level there beside the same box's level on its axis, both as measured.
     const plan::Position* axis = file.input.plan.serving(plan::Role::on_axis, box.id);
@@ -144,8 +150,7 @@ std::optional<Quantity> crossover_off(const CaseFile& file, const Pair& pair, st
     });
     const double reading_u = resolved ? 0.5 : std::sqrt(2.0) * room_u_db;
     gain.value += measured - expected;
-    gain.budget.push_back({"noise and room", reading_u});
-    gain.u = std::hypot(gain.u, reading_u);
+    add_share(gain, {"noise and room", reading_u});
     return gain;
 }
 
@@ -162,6 +167,7 @@ CheckResult judge_crossover(const CaseFile& file, const Pair& pair, CheckResult 
     }
     const std::size_t who = larger(off[0], off[1]);
     settle(result, off[who], *result.tolerance, file);
+    if (!result.value) return result;
     // Both must arrive as planned: the worse verdict of the two counts.
     if (decided[1 - who].verdict == Verdict::fail) result.verdict = Verdict::fail;
     if (decided[1 - who].verdict == Verdict::unsure && result.verdict == Verdict::pass) result.verdict = Verdict::unsure;
@@ -198,6 +204,7 @@ CheckResult judge_alignment(const CaseFile& file, const Pair& pair, CheckResult 
                state.arrival_ms(pair.source[0], pair.crossover->at) + state.group_delay_ms(pair.source[0]) - target;
     };
     settle(result, file.fit->quantity(formula), *result.tolerance, file);
+    if (!result.value) return result;
     const Quantity alone = file.fit->without_assumed(formula, {Figure::delay_ms});
     if (not_earned(result, alone, file))
         return unsure(result, unearned_text(result.uncertainty.value_or(0.0), result.unit),

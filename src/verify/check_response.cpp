@@ -14,6 +14,7 @@
 #include "units/convert.hpp"
 #include "verify/case_file.hpp"
 #include "verify/phrases.hpp"
+#include "verify/room_level.hpp"
 
 namespace proofwalk::verify {
 namespace {
@@ -25,7 +26,7 @@ constexpr double room_floor_u_db = 0.5;     // what averaging over positions can
 // Reverberant level re the direct sound at 1 m of the same radiation: what halls are, and how much they differ.
 constexpr double usual_room_db = -16.0, usual_room_u_db = 5.0, least_room_db = -36.0, most_room_db = -2.0;
 // Against the model alone, what rooms add to the full sound of the low bands as a whole, beside the direct sound.
-constexpr double least_room_gain_db = -2.0, most_room_gain_db = 14.0;
+constexpr double least_room_gain_db = -6.0, most_room_gain_db = 8.0;
 constexpr double single_room_u_db = 1.8;
 constexpr double driver_missing_db = 10.0;  // a drop that only a dead driver makes
 
@@ -151,16 +152,22 @@ std::optional<Measured> level_without_room(const CaseFile& file, const Voice& ow
     return Measured{mean, std::sqrt(variance + of_room)};
 }
 
-// Without siblings: full sound beside the distance law, averaged over the positions in front of the box.
+// Without siblings: full sound less the room's share as the resolved bands tell it, averaged over the positions in front.
 std::optional<Measured> level_with_room(const CaseFile& file, const Voice& own, std::size_t band) {
-    double sum = 0.0, count = 0.0;
+    const plan::Model& model = file.input.plan.model_of(*own.box);
+    const auto told = room_level_db(file, *own.box, own.circuit, band);
+    const double room = told ? radiated_power(model, midband_hz(band)) * power_of_db(told->value) : 0.0;
+    double sum = 0.0, count = 0.0, of_room = 0.0;
     for (const Far& far : far_readings(file, own, band)) {
         if (far.pattern < power_of_db(covered_loss_db)) continue;
-        sum += far.over_plan_db + power_db(far.distance2);
+        const double direct = far.pattern / far.distance2;
+        sum += far.over_plan_db - power_db(direct + room);
+        of_room += room / (direct + room);
         count += 1.0;
     }
     if (count == 0.0) return std::nullopt;
-    return Measured{sum / count, std::hypot(single_room_u_db / std::sqrt(count), room_floor_u_db)};
+    const double room_share_u_db = told ? told->u * of_room / count : 0.0;
+    return Measured{sum / count, std::hypot(single_room_u_db / std::sqrt(count), room_floor_u_db, room_share_u_db)};
 }
 
 // One level for all bands below the gate's resolution is the room's, within what rooms add.
@@ -264,7 +271,7 @@ std::vector<Voice> siblings(const CaseFile& file, const plan::Box& box) {
         if (other.model != box.model || other.circuit == box.circuit) continue;
         if (file.input.plan.boxes_of(other.circuit).front() != &other) continue;
         const auto heard = std::ranges::find_if(file.circuits, [&](const CircuitState& state) {
-            return state.sounds == Sounds::heard && state.drives == other.circuit && state.also_sounding.empty();
+            return state.sounds == Sounds::heard && state.drives == other.circuit && state.also_sounding.empty() && state.patch_clear;
         });
         if (heard == file.circuits.end()) continue;
         const auto voice = voice_of(file, other, heard->circuit);

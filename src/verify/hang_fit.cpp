@@ -17,9 +17,20 @@ using Unknowns = HangModel::Unknowns;
 // A pattern is trusted less the further it has fallen, and not at all near its floor or behind the box.
 constexpr double trusted_loss_db = -8.0, useless_loss_db = -22.0, useless_arrival_loss_db = -20.0;
 constexpr double pattern_u_per_db = 0.12;
+// The part of the pattern's uncertainty that differs between mirrored directions and between boxes of a model: measured on a
+// two-way PA box left and right agree within 0.05 dB in the aim band where pattern_u_db is 0.3; twice that is allowed.
+constexpr double own_share = 0.33;
+constexpr double same_direction = 0.3;  // half coverage angles over which what a pattern deviates by is the same
 constexpr double axis_share = 0.4;  // of the pattern's uncertainty on the axis, where loss is nil by definition
 constexpr double arrival_u_ms = 0.02, arrival_u_ms_per_db = 0.01;
 constexpr double lowest_reading_u_db = 0.1;
+constexpr double usual_level_u_db = 0.15, usual_arrival_u_ms = 0.03;  // of a take that is yet to come
+// A floor bounce so soon after the direct sound that no gate parts the two in the aim band: what is left of it.
+constexpr double bounce_u_db = 0.6, soonest_parted_ms = 0.9;
+constexpr double ear_m = 1.2;  // of positions over their floor, as areas have it
+// Scatter of full sound about the fit, as found where enough readings tell it (a type A evaluation).
+constexpr std::size_t enough_to_tell_scatter = 6;
+constexpr double least_scatter_db = 0.6, most_scatter_db = 3.0;
 constexpr std::size_t most_suspects = 4;
 constexpr double suspect_share = 0.5;  // of the worst residual
 constexpr double outlier_z = 4.5, least_redundancy = 0.15;
@@ -38,7 +49,8 @@ struct Observation {
     bool is_level = true;
     double value = 0.0;
     double reading_u = 0.0;  // noise and room
-    double pattern_u = 0.0;  // directivity, from direction to direction
+    double pattern_u = 0.0;  // directivity, of this box towards this side
+    double common_u = 0.0;   // directivity, the same for all sounds of its direction
     bool used = true;
     bool used_as_planned = false;  // a fit must not win by turning away from what the plan says is heard
     bool outlier = false;
@@ -57,10 +69,20 @@ double prior_misfit(const Prior& prior, double x) {
     return prior.freedom <= 0.0 ? 0.5 * z2 : 0.5 * (prior.freedom + 1.0) * std::log1p(z2 / prior.freedom);
 }
 
+// A variance that is no number must not become certainty; none at all is that of a figure which is the same for any hang.
+double uncertainty(double variance) {
+    return variance >= 0.0 ? std::sqrt(variance) : std::numeric_limits<double>::quiet_NaN();
+}
+
 // A step that looks straight ahead must not leave for where no pattern and no tape measure could be.
 double within_belief(const Prior& prior, double x) {
     const double most = (prior.freedom > 0.0 ? farthest_of_heavy_tail : farthest_of_normal) * prior.u;
     return std::clamp(x, -most, most);
+}
+
+double pattern_uncertainty_db(const plan::Model& model, double loss_db) {
+    return model.pattern_u_db * std::clamp(-loss_db / 6.0, axis_share, 1.0) +
+           pattern_u_per_db * std::clamp(trusted_loss_db - loss_db, 0.0, trusted_loss_db - useless_loss_db);
 }
 
 struct Row {
@@ -86,16 +108,31 @@ struct HangFit::Impl {
         const Scene& scene = model.scene();
         for (std::size_t s = 0; s < scene.sounds.size(); ++s) {
             const Sound& sound = scene.sounds[s];
-            if (sound.level_db)
-                observations.push_back({s, true, sound.level_db->value, std::max(sound.level_db->u, lowest_reading_u_db)});
+            if (sound.level_db) {
+                const bool parted = bounce_after_ms(sound) > soonest_parted_ms || measured_by_full_sound(*scene.sources[sound.source].model);
+                const double u = std::hypot(std::max(sound.level_db->u, lowest_reading_u_db), parted ? 0.0 : bounce_u_db);
+                observations.push_back({s, true, sound.level_db->value, u});
+            }
             if (sound.arrival_ms) observations.push_back({s, false, sound.arrival_ms->value, sound.arrival_ms->u});
         }
+    }
+
+    // The way by the floor is so much longer, as planned.
+    [[nodiscard]] double bounce_after_ms(const Sound& sound) const {
+        const Vec3 box = model.scene().sources[sound.source].boxes.front()->at, mic = model.scene().positions[sound.position]->at;
+        const Vec3 mirrored{mic.x, mic.y, mic.z - 2.0 * ear_m};
+        return 1e3 * (distance(box, mirrored) - distance(box, mic)) / acoustics::speed_of_sound(model.scene().air).value;
+    }
+
+    [[nodiscard]] std::size_t direction_at(const Observation& seen) const {
+        return model.layout().direction(model.direction_of(seen.sound));
     }
 
     [[nodiscard]] const Sound& sound(const Observation& seen) const { return model.scene().sounds[seen.sound]; }
 
     [[nodiscard]] double predicted(const Unknowns& at, const Observation& seen) const {
-        return seen.is_level ? model.level_at_mic_db(at, sound(seen)) : model.arrival_at_mic_ms(at, sound(seen));
+        if (!seen.is_level) return model.arrival_at_mic_ms(at, sound(seen));
+        return model.level_at_mic_db(at, sound(seen)) + seen.common_u * at[direction_at(seen)];
     }
 
     // Which readings count and how far the pattern is trusted, at the present state of the hang.
@@ -108,9 +145,7 @@ struct HangFit::Impl {
             const bool in_front = std::abs(acoustics::bearing(model.pose(x, heard.source, 0), mic).h_deg) < 90.0 ||
                                   source.model->pattern == plan::Pattern::omni;
             if (seen.is_level) {
-                const double off_axis = std::clamp(-loss / 6.0, axis_share, 1.0);
-                seen.pattern_u = source.model->pattern_u_db * off_axis +
-                                 pattern_u_per_db * std::clamp(trusted_loss_db - loss, 0.0, trusted_loss_db - useless_loss_db);
+                seen.pattern_u = pattern_uncertainty_db(*source.model, loss);
                 seen.used = in_front && loss > useless_loss_db;
             } else {
                 seen.pattern_u = arrival_u_ms + arrival_u_ms_per_db * std::max(0.0, trusted_loss_db - loss);
@@ -118,6 +153,32 @@ struct HangFit::Impl {
             }
             if (!started) seen.used_as_planned = seen.used;
             seen.used = (seen.used || seen.used_as_planned) && !seen.outlier;
+        }
+        share_directions();
+    }
+
+    // How much of a pattern's deviation a sound has in common with the others of its direction: less, the farther the
+    // boxes turn out to be turned away from one another's mirror image.
+    void share_directions() {
+        struct Middle {
+            double h = 0.0, v = 0.0, count = 0.0;
+        };
+        std::vector<Middle> middles(model.directions());
+        for (std::size_t s = 0; s < model.scene().sounds.size(); ++s) {
+            const auto [h, v] = model.leaves(x, model.scene().sounds[s]);
+            Middle& middle = middles[model.direction_of(s)];
+            middle.h += h;
+            middle.v += v;
+            middle.count += 1.0;
+        }
+        for (Observation& seen : observations) {
+            if (!seen.is_level) continue;
+            const Middle& middle = middles[model.direction_of(seen.sound)];
+            const auto [h, v] = model.leaves(x, sound(seen));
+            const double apart = std::hypot(h - middle.h / middle.count, v - middle.v / middle.count) / same_direction;
+            const double common = (1.0 - own_share * own_share) * std::exp(-apart * apart);
+            seen.common_u = seen.pattern_u * std::sqrt(common);
+            seen.pattern_u *= std::sqrt(1.0 - common);
         }
     }
 
@@ -138,6 +199,7 @@ struct HangFit::Impl {
     [[nodiscard]] Row row(const Observation& seen) const {
         Row row;
         row.at = model.touched_by(sound(seen));
+        if (seen.is_level) row.at.push_back(direction_at(seen));
         Unknowns moved = x;
         for (const std::size_t at : row.at) {
             const double step = 1e-4 * std::max(1e-2, std::min(1.0, model.priors()[at].u));
@@ -327,6 +389,30 @@ struct HangFit::Impl {
         if (first.misfit(first.x, misfit_cap, true) <= misfit(x, misfit_cap, true)) *this = first;
     }
 
+    // Rooms differ in how much their low bands stray from place to place; the takes themselves tell it.
+    void evaluate_scatter() {
+        double square = 0.0;
+        std::size_t count = 0;
+        std::vector<bool> of_source(model.scene().sources.size(), false);
+        for (const Observation& seen : observations) {
+            if (!seen.used || !by_full_sound(seen)) continue;
+            const double r = seen.value - predicted(x, seen);
+            square += r * r;
+            ++count;
+            of_source[sound(seen).source] = true;
+        }
+        // Each source takes up one reading for its level, all together one for the room.
+        const auto taken_up = 1 + static_cast<std::size_t>(std::ranges::count(of_source, true));
+        if (count < enough_to_tell_scatter + taken_up) return;
+        const double scatter = std::sqrt(square / static_cast<double>(count - taken_up));
+        for (Observation& seen : observations)
+            if (by_full_sound(seen)) seen.reading_u = std::clamp(scatter, least_scatter_db, most_scatter_db);
+    }
+
+    [[nodiscard]] bool by_full_sound(const Observation& seen) const {
+        return seen.is_level && measured_by_full_sound(*model.scene().sources[sound(seen).source].model);
+    }
+
     void solve_from(double hold) {
         std::ranges::fill(x, 0.0);
         for (Observation& seen : observations) seen.outlier = false;
@@ -341,6 +427,7 @@ struct HangFit::Impl {
             descend();
             weigh();
         }
+        evaluate_scatter();
         descend();
         invert();
         const std::size_t most = 1 + observations.size() / 8;
@@ -427,7 +514,9 @@ Quantity HangFit::quantity(const Formula& formula) const {
     const Eigen::VectorXd gradient = impl_->gradient_of(formula);
     Quantity quantity;
     quantity.value = formula(State(*impl_, impl_->x));
-    quantity.u = std::sqrt(std::max(0.0, gradient.dot(impl_->covariance * gradient)));
+    const Eigen::VectorXd pull = impl_->covariance * gradient;
+    quantity.u = uncertainty(gradient.dot(pull));
+    quantity.pull.assign(pull.begin(), pull.end());
     double prior = 0.0;
     for (std::size_t i = 0; i < impl_->x.size(); ++i) {
         const double slope = gradient[static_cast<Eigen::Index>(i)];
@@ -454,8 +543,66 @@ Quantity HangFit::without_assumed(const Formula& formula, std::initializer_list<
     const auto solver = normal.ldlt();
     Quantity alone;
     alone.value = formula(State(*impl_, impl_->x)) + gradient.dot(solver.solve(pull));
-    alone.u = std::sqrt(std::max(0.0, gradient.dot(solver.solve(gradient))));
+    alone.u = uncertainty(gradient.dot(solver.solve(gradient)));
     return alone;
+}
+
+double HangFit::u_after(const Quantity& quantity, std::size_t source, const plan::Position& position) const {
+    const Impl& fit = *impl_;
+    const HangModel& model = fit.model;
+    const plan::Rules& rules = scene().plan->rules;
+    const double loss = model.loss_db(fit.x, source, position.at);
+    if (loss < useless_loss_db || quantity.pull.size() != fit.x.size()) return quantity.u;
+    // Rows: level and arrival. A new mic and its place are nobody's error yet.
+    const auto slopes = [&](auto&& predicted) {
+        Eigen::VectorXd slope = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(fit.x.size()));
+        Unknowns moved = fit.x;
+        for (std::size_t i = 0; i < moved.size(); ++i) {
+            const double step = 1e-4 * std::max(1e-2, std::min(1.0, model.priors()[i].u));
+            moved[i] = fit.x[i] + step;
+            const double up = predicted(moved, position.at);
+            moved[i] = fit.x[i] - step;
+            slope[static_cast<Eigen::Index>(i)] = (up - predicted(moved, position.at)) / (2.0 * step);
+            moved[i] = fit.x[i];
+        }
+        return slope;
+    };
+    const auto place_variance = [&](auto&& predicted) {
+        const double u = position.place_u_m.value_or(rules.mic_place_m);
+        double variance = 0.0;
+        for (const Vec3 axis : {Vec3{1.0, 0.0, 0.0}, Vec3{0.0, 1.0, 0.0}, Vec3{0.0, 0.0, 1.0}}) {
+            const double step = 1e-3;
+            const double slope = (predicted(fit.x, position.at + step * axis) - predicted(fit.x, position.at - step * axis)) / (2.0 * step);
+            variance += slope * slope * u * u;
+        }
+        return variance;
+    };
+    const auto level = [&](const Unknowns& x, Vec3 at) { return model.level_db(x, source, at); };
+    const auto arrival = [&](const Unknowns& x, Vec3 at) { return model.arrival_ms(x, source, at); };
+    Eigen::MatrixXd rows(fit.x.size(), 2);
+    rows.col(0) = slopes(level);
+    rows.col(1) = slopes(arrival);
+    const plan::Model& box = *scene().sources[source].model;
+    const bool low = measured_by_full_sound(box);
+    Eigen::Matrix2d spread = rows.transpose() * fit.covariance * rows;
+    spread(0, 0) += place_variance(level) + std::pow(low ? most_scatter_db : usual_level_u_db, 2) +
+                    std::pow(rules.mic_match_db, 2) + std::pow(pattern_uncertainty_db(box, loss), 2);
+    spread(1, 1) += place_variance(arrival) + std::pow(low ? 1e3 / box.range_hz.high_hz : usual_arrival_u_ms, 2);
+    const Eigen::Map<const Eigen::VectorXd> pull(quantity.pull.data(), static_cast<Eigen::Index>(quantity.pull.size()));
+    const Eigen::Vector2d with = rows.transpose() * pull;
+    return uncertainty(std::max(0.0, quantity.u * quantity.u - with.dot(spread.ldlt().solve(with))));
+}
+
+void add_share(Quantity& quantity, const BudgetLine& share) {
+    const auto known = std::ranges::find(quantity.budget, share.source, &BudgetLine::source);
+    if (known != quantity.budget.end()) known->u = std::hypot(known->u, share.u);
+    else quantity.budget.push_back(share);
+    quantity.u = std::hypot(quantity.u, share.u);
+}
+
+double HangFit::pattern_u_db(std::size_t sound) const {
+    const Observation* seen = impl_->observation(sound, true);
+    return seen == nullptr ? 0.0 : std::hypot(seen->pattern_u, seen->common_u);
 }
 
 std::optional<double> HangFit::level_residual(std::size_t sound) const { return impl_->residual_of(sound, true); }
@@ -485,6 +632,12 @@ acoustics::Pose HangFit::State::pose(std::size_t source, std::size_t box) const 
     return fit_->model.pose(*unknowns_, source, box);
 }
 double HangFit::State::level_db(std::size_t source, Vec3 at) const { return fit_->model.level_db(*unknowns_, source, at); }
+double HangFit::State::planned_level_db(std::size_t source, Vec3 at) const {
+    std::vector<double> planned = *unknowns_;
+    for (const Figure figure : {Figure::pan_deg, Figure::tilt_deg, Figure::x_m, Figure::y_m, Figure::z_m})
+        planned[fit_->model.layout().figure(source, figure)] = 0.0;
+    return fit_->model.level_db(planned, source, at);
+}
 double HangFit::State::arrival_ms(std::size_t source, Vec3 at) const {
     return fit_->model.arrival_ms(*unknowns_, source, at);
 }

@@ -32,10 +32,14 @@ struct Quantity {
     double u = 0.0;
     double prior_u = 0.0;  // what it would be without any take
     std::vector<BudgetLine> budget;
+    std::vector<double> pull;  // covariance with every unknown of the fit; see u_after
 
     // The takes say something about it, it is not only what was assumed beforehand.
     [[nodiscard]] bool determined() const { return u < 0.8 * prior_u; }
 };
+
+// Takes a further, independent share into a figure: on the line of its source where there is one.
+void add_share(Quantity& quantity, const BudgetLine& share);
 
 class HangFit {
 public:
@@ -56,6 +60,13 @@ public:
     // The same figure as the takes alone give it: nothing assumed beforehand of these figures of any source. A pass has to
     // stand on this too, or it would only repeat the plan.
     [[nodiscard]] Quantity without_assumed(const Formula& formula, std::initializer_list<Figure> figures) const;
+
+    // Standard uncertainty that a figure of this fit would have after one more take of a source at a position, with a mic
+    // put up anew there. Linear, so the figure itself need not be known.
+    [[nodiscard]] double u_after(const Quantity& quantity, std::size_t source, const plan::Position& position) const;
+
+    // How far the pattern of a sound's box may be off its model's in the direction of the mic; 0 where no level counts.
+    [[nodiscard]] double pattern_u_db(std::size_t sound) const;
 
     // Fit quality of one reading: residual over its expected spread; absent when it was not used.
     [[nodiscard]] std::optional<double> level_residual(std::size_t sound) const;
@@ -84,6 +95,8 @@ public:
     // Direct aim-band level and first arrival that the source would give at a point; mics and mic places out of it.
     [[nodiscard]] double level_db(std::size_t source, Vec3 at) const;
     [[nodiscard]] double arrival_ms(std::size_t source, Vec3 at) const;
+    // The level that this very box would give there if it hung as planned.
+    [[nodiscard]] double planned_level_db(std::size_t source, Vec3 at) const;
 
 private:
     const Impl* fit_;

@@ -22,6 +22,7 @@ constexpr double matched_mic_u_db = 0.05;
 // Reverberant level re the direct sound at 1 m of a source that radiates all around.
 constexpr double usual_room_db = -16.0, room_u_db = 5.0;
 constexpr double fixed = 1e-6;
+constexpr double one_direction = 0.25;  // half coverage angles
 
 constexpr double edge_loss_db = 6.0, nearest_m = 0.1;
 constexpr double audible_beside_loudest_db = 12.0;
@@ -35,11 +36,12 @@ std::size_t known_or_added(std::vector<const plan::Model*>& models, const plan::
 
 }  // namespace
 
-Layout::Layout(const Scene& scene, std::size_t models) {
+Layout::Layout(const Scene& scene, std::size_t models, std::size_t directions) {
     places_ = scene.sources.size() * figures_per_source;
     mics_ = places_ + scene.positions.size() * 3;
     models_ = mics_ + scene.mics.size();
-    speed_ = models_ + models * figures_per_model;
+    directions_ = models_ + models * figures_per_model;
+    speed_ = directions_ + directions;
     size_ = speed_ + 2 + scene.untimed_takes.size();
 }
 
@@ -59,8 +61,36 @@ HangModel::HangModel(Scene scene) : scene_(std::move(scene)) {
     const Measured speed = acoustics::speed_of_sound(scene_.air);
     speed_m_s_ = speed.value;
     speed_u_m_s_ = std::hypot(speed.u, acoustics::speed_u_from_temperature(scene_.air, scene_.plan->rules.temperature_u_c));
-    layout_ = Layout(scene_, models_.size());
+    group_directions();
+    layout_ = Layout(scene_, models_.size(), directions_);
     set_priors();
+}
+
+void HangModel::group_directions() {
+    struct Group {
+        std::size_t model = 0;
+        std::array<double, 2> towards{};
+    };
+    std::vector<Group> groups;
+    const Unknowns planned(scene_.sources.size() * figures_per_source, 0.0);
+    for (const Sound& sound : scene_.sounds) {
+        const std::size_t model = model_of_source_[sound.source];
+        const std::array<double, 2> towards = leaves(planned, sound);
+        const auto near = std::ranges::find_if(groups, [&](const Group& group) {
+            return group.model == model &&
+                   std::hypot(group.towards[0] - towards[0], group.towards[1] - towards[1]) < one_direction;
+        });
+        direction_of_sound_.push_back(static_cast<std::size_t>(near - groups.begin()));
+        if (near == groups.end()) groups.push_back({model, towards});
+    }
+    directions_ = groups.size();
+}
+
+std::array<double, 2> HangModel::leaves(const Unknowns& x, const Sound& sound) const {
+    const plan::Model& model = *scene_.sources[sound.source].model;
+    if (model.pattern == plan::Pattern::omni) return {0.0, 0.0};
+    const auto seen = acoustics::bearing(pose(x, sound.source, 0), scene_.positions[sound.position]->at);
+    return {std::abs(seen.h_deg) / (0.5 * model.coverage_h_deg), seen.v_deg / (0.5 * model.coverage_v_deg)};
 }
 
 void HangModel::set_priors() {
@@ -87,10 +117,12 @@ void HangModel::set_priors() {
         const double steepness_u = models_[k]->directivity.empty() ? beam_steepness_u : file_steepness_u;
         set(layout_.shape(k, Shape::coverage_h), {coverage_u, 0.0, "directivity"});
         set(layout_.shape(k, Shape::coverage_v), {coverage_u, 0.0, "directivity"});
-        set(layout_.shape(k, Shape::steepness), {aims ? steepness_u : fixed, 0.0, "directivity"});
+        for (const Shape steepness : {Shape::steepness_h, Shape::steepness_v})
+            set(layout_.shape(k, steepness), {aims ? steepness_u : fixed, 0.0, "directivity"});
         set(layout_.shape(k, Shape::room_db), {measured_by_full_sound(*models_[k]) ? room_u_db : fixed, 0.0, "room"});
         set(layout_.shape(k, Shape::latency_ms), {model_latency_u_ms, 0.0, "group delay of the box"});
     }
+    for (std::size_t d = 0; d < directions_; ++d) set(layout_.direction(d), {1.0, 0.0, "directivity"});
     set(layout_.speed(), {speed_u_m_s_ / speed_m_s_, 0.0, "air"});
     set(layout_.latency(), {plan.drive_latency_ms ? drive_latency_u_ms : any_time_ms, 0.0, "drive latency"});
     for (std::size_t t = 0; t < scene_.untimed_takes.size(); ++t)
@@ -119,7 +151,11 @@ double HangModel::pattern_db(const Unknowns& x, std::size_t source, double h_deg
     const double h = h_deg / (1.0 + x[layout_.shape(k, Shape::coverage_h)]);
     const double v = v_deg / (1.0 + x[layout_.shape(k, Shape::coverage_v)]);
     const double loss = model.pattern_loss->loss_db(h, v, model.aim_band_hz.low_hz, model.aim_band_hz.high_hz);
-    return loss * std::pow(std::max(-loss, 1.0) / edge_loss_db, x[layout_.shape(k, Shape::steepness)]);
+    // The two planes of a horn fall each in its own way; in between each counts by its part of the way out.
+    const double out_h = std::pow(h / model.coverage_h_deg, 2), out_v = std::pow(v / model.coverage_v_deg, 2);
+    const double steepness = (out_h * x[layout_.shape(k, Shape::steepness_h)] + out_v * x[layout_.shape(k, Shape::steepness_v)]) /
+                             std::max(out_h + out_v, 1e-9);
+    return loss * std::pow(std::max(-loss, 1.0) / edge_loss_db, steepness);
 }
 
 double HangModel::air_db(std::size_t source, double distance_m) const {

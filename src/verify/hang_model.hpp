@@ -13,15 +13,15 @@
 namespace proofwalk::verify {
 
 inline constexpr std::size_t figures_per_source = 7;
-inline constexpr std::size_t figures_per_model = 5;
+inline constexpr std::size_t figures_per_model = 6;
 // room_db: reverberant part of full sound beside the usual one, for models that are measured by full sound.
-enum class Shape { coverage_h, coverage_v, steepness, latency_ms, room_db };
+enum class Shape { coverage_h, coverage_v, steepness_h, steepness_v, latency_ms, room_db };
 
 // Where unknowns stand in the vector.
 class Layout {
 public:
     Layout() = default;
-    explicit Layout(const Scene& scene, std::size_t models);
+    explicit Layout(const Scene& scene, std::size_t models, std::size_t directions);
     [[nodiscard]] std::size_t figure(std::size_t source, Figure figure) const {
         return source * figures_per_source + static_cast<std::size_t>(figure);
     }
@@ -30,13 +30,15 @@ public:
     [[nodiscard]] std::size_t shape(std::size_t model, Shape shape) const {
         return models_ + model * figures_per_model + static_cast<std::size_t>(shape);
     }
+    // What the pattern of a model deviates by in one direction, in units of its standard uncertainty there.
+    [[nodiscard]] std::size_t direction(std::size_t direction) const { return directions_ + direction; }
     [[nodiscard]] std::size_t speed() const { return speed_; }
     [[nodiscard]] std::size_t latency() const { return speed_ + 1; }
     [[nodiscard]] std::size_t take(std::size_t untimed_take) const { return speed_ + 2 + untimed_take; }
     [[nodiscard]] std::size_t size() const { return size_; }
 
 private:
-    std::size_t places_ = 0, mics_ = 0, models_ = 0, speed_ = 0, size_ = 0;
+    std::size_t places_ = 0, mics_ = 0, models_ = 0, directions_ = 0, speed_ = 0, size_ = 0;
 };
 
 // What is known of an unknown before any take: zero with this standard uncertainty; `freedom` > 0 makes it Student's t
@@ -55,6 +57,10 @@ public:
     [[nodiscard]] const Layout& layout() const { return layout_; }
     [[nodiscard]] const std::vector<Prior>& priors() const { return priors_; }
     [[nodiscard]] std::size_t model_of(std::size_t source) const { return model_of_source_[source]; }
+    // Sounds of one model that leave it in one direction, as planned, left and right taken together: horns are built to be
+    // their own mirror image, so what a pattern deviates by is the same to both sides, and in all boxes of the model.
+    [[nodiscard]] std::size_t direction_of(std::size_t sound) const { return direction_of_sound_[sound]; }
+    [[nodiscard]] std::size_t directions() const { return directions_; }
 
     using Unknowns = std::vector<double>;
     [[nodiscard]] acoustics::Pose pose(const Unknowns& x, std::size_t source, std::size_t box) const;
@@ -66,17 +72,21 @@ public:
 
     [[nodiscard]] double level_at_mic_db(const Unknowns& x, const Sound& sound) const;
     [[nodiscard]] double arrival_at_mic_ms(const Unknowns& x, const Sound& sound) const;
+    // Where a sound leaves its box at a state of the unknowns, in half coverage angles: |h| and v.
+    [[nodiscard]] std::array<double, 2> leaves(const Unknowns& x, const Sound& sound) const;
     // The unknowns that a sound's level and arrival depend on.
     [[nodiscard]] std::vector<std::size_t> touched_by(const Sound& sound) const;
 
 private:
     void set_priors();
+    void group_directions();
     [[nodiscard]] double pattern_db(const Unknowns& x, std::size_t source, double h_deg, double v_deg) const;
     [[nodiscard]] double air_db(std::size_t source, double distance_m) const;
 
     Scene scene_;
     std::vector<const plan::Model*> models_;
-    std::vector<std::size_t> model_of_source_;
+    std::vector<std::size_t> model_of_source_, direction_of_sound_;
+    std::size_t directions_ = 0;
     std::vector<std::vector<double>> absorption_;  // per model: dB/m of each band in its aim band
     double speed_m_s_ = 343.0, speed_u_m_s_ = 0.0;
     Layout layout_;

@@ -8,27 +8,10 @@
 
 #include "units/convert.hpp"
 #include "verify/case_file.hpp"
+#include "verify/predict.hpp"
 
 namespace proofwalk::verify {
 namespace {
-
-CheckResult judged(const CaseFile& file, const plan::PlannedCheck& check) {
-    using enum plan::CheckKind;
-    switch (check.kind) {
-        case sounding: return judge_sounding(file, check);
-        case polarity: return judge_polarity(file, check);
-        case response: return judge_response(file, check);
-        case level: return judge_level(file, check);
-        case arrival: return judge_arrival(file, check);
-        case aim_h:
-        case aim_v: return judge_aim(file, check);
-        case splay:
-        case spacing:
-        case crossover:
-        case alignment: return judge_pair(file, check);
-    }
-    return blank(file, check);
-}
 
 // A figure that the takes say nothing of is left out.
 void keep(const Quantity& quantity, double plus, std::optional<double>& value, std::optional<double>& u) {
@@ -98,19 +81,50 @@ void doubt_torn_fits(const CaseFile& file, const std::vector<plan::PlannedCheck>
     }
 }
 
+// What the plan alone promised of the checks that stayed unsure.
+void add_predicted(const plan::Plan& plan, std::vector<CheckResult>& checks) {
+    if (std::ranges::none_of(checks, [](const CheckResult& check) { return check.verdict == Verdict::unsure && check.value; })) return;
+    const std::vector<PredictedCheck> promised = predict(plan, takes_of(plan));
+    for (std::size_t i = 0; i < checks.size() && i < promised.size(); ++i)
+        if (checks[i].verdict == Verdict::unsure && checks[i].value) checks[i].predicted_u = promised[i].u;
+}
+
 }  // namespace
 
-Judgement judge(const Input& input) {
+CheckResult judged(const CaseFile& file, const plan::PlannedCheck& check) {
+    using enum plan::CheckKind;
+    switch (check.kind) {
+        case sounding: return judge_sounding(file, check);
+        case polarity: return judge_polarity(file, check);
+        case response: return judge_response(file, check);
+        case level: return judge_level(file, check);
+        case arrival: return judge_arrival(file, check);
+        case aim_h:
+        case aim_v: return judge_aim(file, check);
+        case splay:
+        case spacing:
+        case crossover:
+        case alignment: return judge_pair(file, check);
+    }
+    return blank(file, check);
+}
+
+CaseFile open_case(const Input& input) {
     CaseFile file{input, newest_usable(input), {}, std::nullopt};
     file.circuits = circuit_states(input, file.readings);
     find_patches(input, file.readings, file.circuits);
+    find_doubles(input, file.readings, file.circuits);
     find_missing_treble(file);
     std::vector<Drive> drives;
     for (const CircuitState& state : file.circuits)
         drives.push_back({state.circuit, state.sounds == Sounds::heard && state.also_sounding.empty() ? state.drives : ""});
     Scene scene = scene_of(input, file.readings, drives);
     if (!scene.sounds.empty()) file.fit.emplace(std::move(scene));
+    return file;
+}
 
+Judgement judge_as_heard(const Input& input) {
+    const CaseFile file = open_case(input);
     Judgement judgement;
     const std::vector<plan::PlannedCheck> planned = plan::checks(input.plan);
     for (const plan::PlannedCheck& check : planned) judgement.checks.push_back(judged(file, check));
@@ -122,6 +136,12 @@ Judgement judge(const Input& input) {
         const Quantity latency = file.fit->quantity([](const HangFit::State& state) { return state.drive_latency_ms(); });
         if (latency.determined()) judgement.drive_latency_ms = Measured{latency.value, latency.u};
     }
+    return judgement;
+}
+
+Judgement judge(const Input& input) {
+    Judgement judgement = judge_as_heard(input);
+    add_predicted(input.plan, judgement.checks);
     return judgement;
 }
 

@@ -5,20 +5,24 @@
 
 #include "plan/targets.hpp"
 #include "units/convert.hpp"
+#include "verify/case_file.hpp"
 #include "verify/decide.hpp"
+#include "verify/scene.hpp"
 
 namespace proofwalk::verify {
 namespace {
 
 // What the measuring path reaches at a signal-to-noise ratio, from its own uncertainties on recorded rooms.
 constexpr double room_level_u_db = 0.25, room_arrival_u_ms = 0.02, gate_s = 0.003;
+constexpr double periods_of_top = 0.7;  // of its highest frequency: how well the onset of a low band is told in a room
 
 signal::Reading as_planned(const plan::Plan& plan, const plan::Box& box, const plan::Position& position, double snr_db) {
     const plan::Target target = plan::target(plan, box, position, plan.air);
     const plan::Model& model = plan.model_of(box);
     signal::Reading reading;
     const double noise = amplitude_of_db(-snr_db - target.loss_db);
-    reading.arrival_s = Measured{target.arrival_s, std::hypot(room_arrival_u_ms, 0.1 * noise) / 1e3};
+    const double onset_ms = measured_by_full_sound(model) ? 1e3 * periods_of_top / model.range_hz.high_hz : 0.0;
+    reading.arrival_s = Measured{target.arrival_s, std::hypot(room_arrival_u_ms, 0.1 * noise, onset_ms) / 1e3};
     reading.polarity = box.inverted != model.inverted ? -1 : 1;
     reading.polarity_confidence = 0.999;
     reading.aim_band_db = Measured{target.aim_band_db, std::hypot(room_level_u_db, 3.0 * noise)};
@@ -60,7 +64,7 @@ std::vector<PredictedCheck> predict(const plan::Plan& plan, const std::vector<Pl
     }
     const double factor = coverage_factor(plan.rules.confidence);
     std::vector<PredictedCheck> predicted;
-    for (CheckResult& check : judge(input).checks) {
+    for (CheckResult& check : judge_as_heard(input).checks) {
         PredictedCheck one{check.kind, check.subject, std::nullopt, std::move(check.budget), check.verdict, std::move(check.says)};
         if (check.uncertainty) one.u = *check.uncertainty / factor;
         predicted.push_back(std::move(one));

@@ -31,6 +31,12 @@ Horn horn_of(const Show& show, const plan::Model& model) {
     return Horn(model, dice);
 }
 
+Voice voice_of(const Show& show, std::size_t box) {
+    const plan::Model& model = show.plan.model_of(show.plan.boxes[box]);
+    Dice unit(show.seed * 101 + box);
+    return Voice(model, model_seed(show, model) + 1, unit, show.hung[box].drivers);
+}
+
 struct Mic {
     double gain_db = 0.0;
     std::array<double, 3> ripple{};
@@ -69,11 +75,7 @@ public:
             absorption_[band] = acoustics::absorption_db_per_m(show.air, midband_hz(band));
         speed_ = acoustics::speed_of_sound(show.air).value;
         for (const plan::Model& model : show.plan.models) horns_.push_back(horn_of(show, model));
-        for (std::size_t i = 0; i < show.hung.size(); ++i) {
-            const plan::Model& model = show.plan.model_of(show.plan.boxes[i]);
-            Dice unit(show.seed * 101 + i);
-            voices_.emplace_back(model, model_seed(show, model) + 1, unit, show.hung[i].drivers);
-        }
+        for (std::size_t i = 0; i < show.hung.size(); ++i) voices_.push_back(voice_of(show, i));
         for (int m = 0; m < show.mics; ++m) {
             Mic mic;
             mic.gain_db = show.plan.rules.mic_match_db * dice_.normal();
@@ -136,23 +138,11 @@ private:
     signal::Evidence evidence(std::size_t circuit, std::size_t place, std::size_t mic, double expected_s) {
         signal::Evidence evidence;
         const std::size_t box = show_.cable[circuit];
-        const Hung& hung = show_.hung[box];
-        const Hung& signal_of = show_.hung[circuit];
         evidence.first_s = std::floor((expected_s - lead_s) * rate_hz) / rate_hz;
         signal::Spectrum spectrum(fft_.bins());
-        // The signal's own gain and delay stay with the circuit, what is wrong at the box stays with the box.
-        const plan::Box &own = show_.plan.boxes[box], &driven_by = show_.plan.boxes[circuit];
-        const double gain_db = box_level_db + driven_by.gain_db + (hung.gain_db - own.gain_db) + mics_[mic].gain_db +
-                               (show_.plan.model_of(own).pattern == plan::Pattern::omni ? 8.0 : 0.0);
-        const double delay_s = (driven_by.delay_ms + hung.delay_ms - own.delay_ms + show_.plan.drive_latency_ms.value_or(0.0)) / 1e3;
-        if (!hung.silent && !signal_of.silent) {
-            for (const Image& image : images(show_.hall, places_[place])) add_path(spectrum, box, image, delay_s - evidence.first_s);
-            add_tail(spectrum, box, place, delay_s - evidence.first_s);
-        }
-        const double sign = hung.inverted != show_.plan.model_of(own).inverted ? -1.0 : 1.0;
-        for (std::size_t bin = 0; bin < spectrum.size(); ++bin) {
-            const double ripple = 0.3 * std::sin(2.0 * std::log2(hz_[bin]) + mics_[mic].ripple[0]) * std::min(1.0, hz_[bin] / 4000.0);
-            spectrum[bin] *= std::complex<float>(voices_[box].at(hz_[bin]) * sign * amplitude_of_db(gain_db + ripple));
+        if (!show_.hung[circuit].silent) {
+            add_box(spectrum, circuit, box, place, mic, evidence.first_s);
+            if (show_.joined[circuit]) add_box(spectrum, circuit, *show_.joined[circuit], place, mic, evidence.first_s);
         }
         std::vector<float> time = fft_.inverse(spectrum);
         time.resize(samples);
@@ -167,6 +157,25 @@ private:
             evidence.played_db[band] = -40.0;
         }
         return evidence;
+    }
+
+    // One box as it sounds at a place with the signal of a circuit.
+    void add_box(signal::Spectrum& sum, std::size_t circuit, std::size_t box, std::size_t place, std::size_t mic, double first_s) {
+        const Hung& hung = show_.hung[box];
+        if (hung.silent) return;
+        // The signal's own gain and delay stay with the circuit, what is wrong at the box stays with the box.
+        const plan::Box &own = show_.plan.boxes[box], &driven_by = show_.plan.boxes[circuit];
+        const double gain_db = box_level_db + driven_by.gain_db + (hung.gain_db - own.gain_db) + mics_[mic].gain_db +
+                               (show_.plan.model_of(own).pattern == plan::Pattern::omni ? 8.0 : 0.0);
+        const double delay_s = (driven_by.delay_ms + hung.delay_ms - own.delay_ms + show_.plan.drive_latency_ms.value_or(0.0)) / 1e3;
+        signal::Spectrum spectrum(fft_.bins());
+        for (const Image& image : images(show_.hall, places_[place])) add_path(spectrum, box, image, delay_s - first_s);
+        add_tail(spectrum, box, place, delay_s - first_s);
+        const double sign = hung.inverted != show_.plan.model_of(own).inverted ? -1.0 : 1.0;
+        for (std::size_t bin = 0; bin < spectrum.size(); ++bin) {
+            const double ripple = 0.3 * std::sin(2.0 * std::log2(hz_[bin]) + mics_[mic].ripple[0]) * std::min(1.0, hz_[bin] / 4000.0);
+            sum[bin] += spectrum[bin] * std::complex<float>(voices_[box].at(hz_[bin]) * sign * amplitude_of_db(gain_db + ripple));
+        }
     }
 
     void add_path(signal::Spectrum& spectrum, std::size_t box, const Image& image, double after_s) {
@@ -232,6 +241,15 @@ private:
 }  // namespace
 
 std::vector<verify::TakenReading> walk(const Show& show) { return Hearing(show).readings(); }
+
+double true_voice_db(const Show& show, std::size_t box, plan::Band band) {
+    const Voice voice = voice_of(show, box);
+    const auto [first, last] = bands_inside(band.low_hz, band.high_hz);
+    double power = 0.0;
+    for (std::size_t third = first; third < last; ++third)
+        for (const double part : {-0.3, 0.0, 0.3}) power += std::norm(voice.at(midband_hz(third) * std::pow(10.0, part / 10.0)));
+    return power_db(power / static_cast<double>(3 * (last - first)));
+}
 
 double true_loss_db(const Show& show, std::size_t box, const acoustics::Pose& pose, Vec3 at) {
     const plan::Model& model = show.plan.model_of(show.plan.boxes[box]);

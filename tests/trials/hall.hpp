@@ -13,7 +13,9 @@ namespace proofwalk::trials {
 // Every circuit at every position of the plan, with its mic, read as a walk would read it.
 [[nodiscard]] std::vector<verify::TakenReading> walk(const Show& show);
 
-// The true deviations of the checks follow from these.
+// The true deviations of the checks follow from these. Level of a box as built in a band on its axis, its gain apart, in dB
+// re its model's: drivers and ripple of the unit are part of what is heard.
+[[nodiscard]] double true_voice_db(const Show& show, std::size_t box, plan::Band band);
 [[nodiscard]] double true_loss_db(const Show& show, std::size_t box, const acoustics::Pose& pose, Vec3 at);
 
 }  // namespace proofwalk::trials

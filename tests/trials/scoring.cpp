@@ -24,15 +24,20 @@ struct Truths {
         return static_cast<std::size_t>(show.plan.box(box) - show.plan.boxes.data());
     }
     double gain_off(std::size_t i) const { return show.hung[i].gain_db - show.plan.boxes[i].gain_db; }
-    bool crossed(std::size_t i) const { return show.cable[i] != i; }
+    bool crossed(std::size_t i) const { return show.cable[i] != i || show.joined[i]; }
     bool lame(std::size_t i) const { return show.hung[i].drivers == Drivers::no_high; }
 
-    // Gain deviations of the boxes of one model that could be compared.
-    std::vector<double> gains(std::size_t i, bool with_own) const {
+    // What a mic can tell of a gain: the level in the aim band, which the ripple of the unit is part of.
+    double heard_off(std::size_t i) const {
+        return gain_off(i) + true_voice_db(show, i, show.plan.model_of(show.plan.boxes[i]).aim_band_hz);
+    }
+
+    // Gain deviations of the boxes of one model that could be compared, as set or as heard.
+    std::vector<double> gains(std::size_t i, bool with_own, bool heard) const {
         std::vector<double> all;
         for (std::size_t s = 0; s < show.hung.size(); ++s) {
-            if (show.plan.boxes[s].model != show.plan.boxes[i].model || show.hung[s].silent || lame(s)) continue;
-            if (s != i || with_own) all.push_back(gain_off(s));
+            if (show.plan.boxes[s].model != show.plan.boxes[i].model || show.hung[s].silent || lame(s) || show.joined[s]) continue;
+            if (s != i || with_own) all.push_back(heard ? heard_off(s) : gain_off(s));
         }
         std::ranges::sort(all);
         return all;
@@ -43,7 +48,7 @@ struct Truths {
     }
 
     Truth classed(const std::vector<double>& readings, double tolerance) const {
-        Truth truth{Class::near, readings.front()};
+        Truth truth{Class::near, readings.front(), readings};
         if (std::ranges::all_of(readings, [&](double v) { return std::abs(v) < 0.8 * tolerance; })) truth.kind = Class::in;
         if (std::ranges::all_of(readings, [&](double v) { return std::abs(v) > 1.2 * tolerance; })) truth.kind = Class::out;
         return truth;
@@ -55,22 +60,30 @@ struct Truths {
         return 1e3 * distance(planned ? box.at : show.hung[i].pose.at, at) / speed + (planned ? box.delay_ms : show.hung[i].delay_ms);
     }
 
-    double level_off(std::size_t i, Vec3 at, bool in_aim_band) const {
+    // Beside the level on the axis: what distance and aim change.
+    double hang_off(std::size_t i, Vec3 at, bool in_aim_band) const {
         const plan::Box& box = show.plan.boxes[i];
         const acoustics::Pose& hung = show.hung[i].pose;
-        double off = gain_off(i) - amplitude_db(distance(hung.at, at) / distance(box.at, at));
-        if (in_aim_band) off += true_loss_db(show, i, hung, at) - true_loss_db(show, i, box.pose(), at);
-        return off;
+        const double off = -amplitude_db(distance(hung.at, at) / distance(box.at, at));
+        if (!in_aim_band) return off;
+        return off + true_loss_db(show, i, hung, at) - true_loss_db(show, i, box.pose(), at);
+    }
+
+    // How far one of the two is off at the crossover, as heard.
+    double crossover_off(const plan::PlannedCheck& check, std::size_t i) const {
+        const Vec3 at = show.plan.crossover_of(check.boxes[0], check.boxes[1])->at;
+        const bool aim = check.band_hz == show.plan.model_of(show.plan.boxes[i]).aim_band_hz;
+        return hang_off(i, at, aim) + heard_off(i) - middle(gains(i, true, true));
     }
 
     Truth crossover(const plan::PlannedCheck& check, const std::vector<std::size_t>& boxes) const {
         const Vec3 at = show.plan.crossover_of(check.boxes[0], check.boxes[1])->at;
         const bool aim = check.band_hz == show.plan.model_of(show.plan.boxes[boxes[0]]).aim_band_hz;
         std::vector<double> readings;
-        for (const bool common : {true, false}) {
+        for (const bool heard : {true, false}) {
             double worst = 0.0;
             for (const std::size_t i : boxes) {
-                const double off = level_off(i, at, aim) - (common ? middle(gains(i, true)) : 0.0);
+                const double off = hang_off(i, at, aim) + (heard ? heard_off(i) : gain_off(i)) - middle(gains(i, true, heard));
                 if (std::abs(off) > std::abs(worst)) worst = off;
             }
             readings.push_back(worst);
@@ -105,10 +118,10 @@ struct Truths {
             case CheckKind::polarity: return {hung.inverted == box.inverted ? Class::in : Class::out, hung.inverted ? -1.0 : 1.0};
             case CheckKind::response: return {hung.drivers == Drivers::all ? Class::in : Class::out, std::nullopt};
             case CheckKind::level: {
-                const std::vector<double> others = gains(i, false);
+                const std::vector<double> others = gains(i, false, true);
                 if (others.empty() || lame(i)) return {};
-                return classed({gain_off(i) - middle(others), gain_off(i) - middle(gains(i, true)),
-                                others.size() == 1 ? gain_off(i) : gain_off(i) - middle(others)},
+                return classed({heard_off(i) - middle(others), heard_off(i) - middle(gains(i, true, true)),
+                                gain_off(i) - middle(gains(i, false, false)), gain_off(i) - middle(gains(i, true, false))},
                                rules.level_db);
             }
             case CheckKind::arrival: {
@@ -140,6 +153,9 @@ bool names_fault(const Show& show, const verify::CheckResult& check) {
         case Planted::dead_high: return is(CheckKind::response) && check.says.find("dead high") != std::string::npos;
         case Planted::dead_low: return is(CheckKind::response) && check.says.find("dead low") != std::string::npos;
         case Planted::silent: return is(CheckKind::sounding);
+        case Planted::doubled:
+            return check.kind == CheckKind::sounding && check.subject == show.fault_subject.substr(0, 1) &&
+                   check.says.starts_with(show.fault_subject.substr(2, 1) + " sounds together");
         case Planted::swap: {
             const std::string first = show.fault_subject.substr(0, 1), second = show.fault_subject.substr(3, 1);
             return check.kind == CheckKind::sounding && check.subject == first &&
@@ -247,10 +263,25 @@ void Table::add(const Show& show, const verify::Judgement& judgement) {
             }
             if (informed && !settled) { ++counts.unsettled; tell("unsettled"); }
         }
+        // A crossover tells the larger of two deviations: hold it against the box that it speaks of.
+        double held_against = truth.value.value_or(0.0);
+        if (result.kind == CheckKind::crossover && truth.value && result.value) {
+            const Truths truths{show};
+            const double first = truths.crossover_off(planned[i], truths.index(planned[i].boxes[0]));
+            const double second = truths.crossover_off(planned[i], truths.index(planned[i].boxes[1]));
+            const std::string named = fmt::format("{} is {:+.1f} dB", planned[i].boxes[0], *result.value);
+            held_against = result.says.find(named) != std::string::npos ? first : second;
+        }
+        // A level is asked for as a gain; against the others or against all is told in words: the nearer one.
+        if (result.kind == CheckKind::level && truth.value && result.value)
+            held_against = *std::min_element(truth.readings.begin() + 2, truth.readings.end(), [&](double a, double b) {
+                return std::abs(a - *result.value) < std::abs(b - *result.value);
+            });
         if (truth.value && truth.kind != Class::unjudged && result.value && result.uncertainty && *result.uncertainty > 0.0) {
-            const double error = *result.value - *truth.value;
+            const double error = *result.value - held_against;
             ++counts.intervals;
             if (std::abs(error) <= *result.uncertainty) ++counts.inside;
+            else tell("outside");
             errors[name].push_back(std::abs(error));
             scores[name].push_back(1.96 * error / *result.uncertainty);
         }

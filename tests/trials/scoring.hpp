@@ -18,6 +18,7 @@ enum class Class { in, out, near, dead, unjudged };
 struct Truth {
     Class kind = Class::unjudged;
     std::optional<double> value;
+    std::vector<double> readings = {};  // other defensible readings of the value, it included
 };
 
 [[nodiscard]] Truth truth_of(const Show& show, const plan::PlannedCheck& check);

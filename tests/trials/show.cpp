@@ -255,6 +255,14 @@ void plant(Show& show, Dice& dice, Planted kind) {
             show.fault_subject = show.plan.boxes[std::min(who, other)].id + "<>" + show.plan.boxes[std::max(who, other)].id;
             break;
         }
+        case Planted::doubled: {
+            while (!is_beam(who)) who = dice.below(count);
+            std::size_t other = dice.below(count);
+            while (other == who || !is_beam(other)) other = dice.below(count);
+            show.joined[who] = other;
+            show.fault_subject = show.plan.boxes[who].id + ">" + show.plan.boxes[other].id;
+            break;
+        }
     }
 }
 
@@ -266,6 +274,7 @@ bool possible(Rig rig, Planted kind) {
         case Planted::aim_v: return rig != Rig::fills;
         case Planted::gain:
         case Planted::swap: return several;
+        case Planted::doubled: return rig == Rig::fills || rig == Rig::point_destination || rig == Rig::delay_chain || rig == Rig::subs;
         default: return true;
     }
 }
@@ -279,7 +288,7 @@ const char* word(Rig rig) {
 
 const char* word(Planted kind) {
     static constexpr std::array<const char*, fault_count> words = {"none", "aim-h", "aim-v", "splay", "spacing", "delay", "gain",
-                                                                   "polarity", "dead-high", "dead-low", "silent", "swap"};
+                                                                   "polarity", "dead-high", "dead-low", "silent", "swap", "doubled"};
     return words[static_cast<std::size_t>(kind)];
 }
 
@@ -324,6 +333,7 @@ Show show_of(std::uint64_t seed, const Wish& wish) {
         hung.delay_ms += dice.spread(0.1);
         show.hung.push_back(hung);
         show.cable.push_back(i);
+        show.joined.emplace_back();
     }
     show.air = show.plan.air;
     show.air.temperature_c += dice.normal();

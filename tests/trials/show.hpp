@@ -12,10 +12,10 @@
 namespace proofwalk::trials {
 
 enum class Rig { single, coupled, fills, point_destination, delay_chain, line, subs };
-enum class Planted { none, aim_h, aim_v, splay, spacing, delay, gain, polarity, dead_high, dead_low, silent, swap };
+enum class Planted { none, aim_h, aim_v, splay, spacing, delay, gain, polarity, dead_high, dead_low, silent, swap, doubled };
 
 inline constexpr int rig_count = 7;
-inline constexpr int fault_count = 12;
+inline constexpr int fault_count = 13;
 const char* word(Rig rig);
 const char* word(Planted kind);
 
@@ -46,6 +46,7 @@ struct Show {
     plan::Plan plan;
     std::vector<Hung> hung;             // as plan.boxes
     std::vector<std::size_t> cable;     // cable[i]: which box the signal of circuit i reaches
+    std::vector<std::optional<std::size_t>> joined;  // joined[i]: a second box on the cable of circuit i
     Planted fault = Planted::none;
     std::string fault_subject;
     double fault_amount = 0.0;

@@ -1,0 +1,22 @@
+// The room's share of full sound where no gate can part it from the direct sound: found in the bands that the gate resolves,
+// where both are measured, and carried down to those that it does not.
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "units/measured.hpp"
+#include "verify/case_file.hpp"
+
+namespace proofwalk::verify {
+
+// Mean over all directions of what a model radiates at a frequency, power re its axis (1: the same all around).
+[[nodiscard]] double radiated_power(const plan::Model& model, double frequency_hz);
+
+// Reverberant level at any place re the direct sound at 1 m, dB, of a source that radiates its axis level all around, in a
+// third-octave band below what the gate resolves; nothing where no take tells it. The uncertainty is that of the band beside
+// the resolved ones: an error of the level as a whole shifts all low bands alike.
+[[nodiscard]] std::optional<Measured> room_level_db(const CaseFile& file, const plan::Box& box, const std::string& circuit,
+                                                    std::size_t band);
+
+}  // namespace proofwalk::verify

@@ -1,0 +1,119 @@
+// One test for each wrong verdict or wrong uncertainty that was found.
+#include <cmath>
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include "acoustics/air.hpp"
+#include "verify/two_boxes.hpp"
+
+namespace proofwalk::verify {
+namespace {
+
+void louder(Input& input, const std::string& circuit, const std::string& position, double db) {
+    for (TakenReading& taken : input.readings)
+        if (taken.circuit == circuit && taken.position == position) taken.reading.aim_band_db->value += db;
+}
+
+// A horn is its own mirror image: what its pattern deviates by is the same to both sides and turns no box. It had been
+// counted as two errors, and the aim was stated twice too wide.
+TEST(Regression, APatternErrorOfBothSidesTurnsNoBoxAndIsNotCountedTwice) {
+    Input input = heard({});
+    for (const char* id : {"A", "B"})
+        for (const char* side : {"l", "r"}) louder(input, id, std::string(id) + side, 0.4);
+    input.plan.rules.mic_match_db = 0.02;
+    const Judgement judgement = judge(input);
+    const CheckResult& check = of(judgement, CheckKind::aim_h, "A");
+    EXPECT_EQ(check.verdict, Verdict::pass) << check.says;
+    EXPECT_NEAR(*check.value, 0.0, 0.3);
+    // Two independent errors of 0.3 dB at slopes of 0.4 dB a degree would be 0.53 degree standard, 1.04 expanded.
+    EXPECT_LT(*check.uncertainty, 0.95);
+}
+
+// A fit that came out as no number had been stated with an uncertainty of nil, and passed.
+TEST(Regression, AFigureWithoutUncertaintyIsNoPass) {
+    Input input = heard({});
+    input.plan.models.front().coverage_u_pct = std::nan("");
+    for (const CheckResult& check : judge(input).checks) {
+        if (!check.tolerance || check.kind == CheckKind::response) continue;
+        EXPECT_FALSE(check.verdict == Verdict::pass && !(check.uncertainty.value_or(0.0) > 0.0)) << plan::word(check.kind);
+    }
+}
+
+// The middle of three levels is nobody's deviation from itself: nil with the uncertainty of box against box, not "undetermined".
+TEST(Regression, TheMiddleOfThreeLevelsPasses) {
+    Hang hang;
+    Input input = heard(hang);
+    plan::Box third = *input.plan.box("A");
+    third.id = third.circuit = "C";
+    third.at.y = 0.0;
+    third.pan_deg = 0.0;
+    input.plan.boxes.push_back(third);
+    for (plan::Position& position : input.plan.positions)
+        if (position.id == "x") position.serves.push_back({Role::on_axis, {"C"}});
+    for (const plan::Position& position : input.plan.positions) {
+        const plan::Target target = plan::target(input.plan, third, position, input.plan.air);
+        TakenReading taken = input.readings.front();
+        taken.take = "t-C";
+        taken.circuit = "C";
+        taken.position = position.id;
+        taken.mic = "m-" + position.id;
+        taken.reading.arrival_s = Measured{target.arrival_s, 2e-5};
+        taken.reading.aim_band_db = Measured{target.aim_band_db, 0.1};
+        taken.reading.direct_db = taken.reading.full_db = target.shape_db;
+        input.readings.push_back(taken);
+    }
+    for (TakenReading& taken : input.readings) {
+        if (taken.circuit == "A") taken.reading.aim_band_db->value += 1.1;
+        if (taken.circuit == "B") taken.reading.aim_band_db->value -= 1.1;
+    }
+    const Judgement judgement = judge(input);
+    const CheckResult& check = of(judgement, CheckKind::level, "C");
+    EXPECT_EQ(check.verdict, Verdict::pass) << check.says;
+    EXPECT_GT(*check.uncertainty, 0.0);
+}
+
+// A second box on the cable leaves its own arrival at every place; it had gone unseen.
+TEST(Regression, TwoBoxesOnOneCableAreFoundAndNamed) {
+    Input input = heard({});
+    const double speed = acoustics::speed_of_sound(input.plan.air).value;
+    const plan::Box &a = *input.plan.box("A"), &b = *input.plan.box("B");
+    for (TakenReading& taken : input.readings) {
+        if (taken.circuit != "A") continue;
+        const Vec3 at = input.plan.position(taken.position)->at;
+        const double apart_s = (distance(b.at, at) - distance(a.at, at)) / speed;
+        const plan::Target own = plan::target(input.plan, a, *input.plan.position(taken.position), input.plan.air);
+        const plan::Target other = plan::target(input.plan, b, *input.plan.position(taken.position), input.plan.air);
+        const double apart_db = other.aim_band_db - own.aim_band_db;
+        if (apart_s < 0.0) taken.reading.arrival_s->value += apart_s;
+        taken.reading.reflections = {{std::abs(apart_s), apart_s < 0.0 ? -apart_db : apart_db}, {0.012, -9.0}, {0.021, -12.0}};
+    }
+    const Judgement judgement = judge(input);
+    const CheckResult& sounding = of(judgement, CheckKind::sounding, "A");
+    EXPECT_EQ(sounding.verdict, Verdict::fail) << sounding.says;
+    EXPECT_THAT(sounding.says, testing::StartsWith("B sounds together with it"));
+    EXPECT_THAT(sounding.advice, testing::HasSubstr("unpatch B"));
+    EXPECT_EQ(of(judgement, CheckKind::sounding, "B").verdict, Verdict::pass);
+    EXPECT_EQ(of(judgement, CheckKind::level, "A").verdict, Verdict::unsure);
+}
+
+// Walls give peaks everywhere too, but not those of another box.
+TEST(Regression, ReflectionsOfWallsAreNoSecondBox) {
+    Input input = heard({});
+    for (TakenReading& taken : input.readings)
+        for (int n = 1; n <= 12; ++n)
+            taken.reading.reflections.push_back({0.0031 * n + 0.0004 * static_cast<double>(taken.position.front() % 5), -4.0 - n});
+    const Judgement judgement = judge(input);
+    for (const char* circuit : {"A", "B"})
+        EXPECT_EQ(of(judgement, CheckKind::sounding, circuit).verdict, Verdict::pass) << of(judgement, CheckKind::sounding, circuit).says;
+}
+
+// One edge tells an aim; its uncertainty then decides.
+TEST(Regression, AnAimIsJudgedWithOneOfItsEdges) {
+    Input input = heard({});
+    std::erase_if(input.readings, [](const TakenReading& taken) { return taken.circuit == "A" && taken.position == "Al"; });
+    EXPECT_NE(of(judge(input), CheckKind::aim_h, "A").verdict, Verdict::open);
+}
+
+}  // namespace
+}  // namespace proofwalk::verify
