@@ -14,7 +14,10 @@ namespace proofwalk::walk::route {
 namespace {
 
 constexpr double no_limit_s = 1e12;
-constexpr double base_trials = 600.0;  // of the improvement against the clock, at effort 1
+constexpr double base_trials = 3000.0;  // of the improvement against the clock, at effort 1, fewer the more circuits there are
+constexpr double far_too_long = 1.15;  // a sketch that takes so much more than there is can't be made to fit
+constexpr double usual_circuits = 32.0;
+constexpr double sketch_effort = 0.06;  // of rounds that are improved afterwards
 
 std::vector<std::size_t> needed_places(const Board& board) {
     std::vector<std::size_t> places;
@@ -52,30 +55,39 @@ Groups rounds_through(const Board& board, const std::vector<std::size_t>& places
     return groups;
 }
 
-// Exchanges turns, places between groups and places against ones left out, while more risk is removed in the time.
+// Exchanges turns, places between groups and places against ones left out, adds and drops places: towards more risk removed in
+// the time, at first also through a little less.
 class Improver {
 public:
     Improver(const Board& board, double most_s) : board_(board), most_s_(most_s), random_(1) {}
 
     void run(Groups& groups, std::size_t trials) {
         const std::size_t fixed = board_.standing().empty() ? 0 : 1;  // the leg where mics stand stays first
-        double now = board_.worth(groups, most_s_);
+        double now = board_.worth(groups, most_s_), most = now;
+        Groups best = groups;
+        const double hot = 0.01 * now;
         for (std::size_t trial = 0; trial < trials && groups.size() > fixed; ++trial) {
             Groups changed = groups;
             change(changed, fixed);
-            if (const double then = board_.worth(changed, most_s_); then > now) {
-                now = then;
-                groups = std::move(changed);
+            const double then = board_.worth(changed, most_s_), cool = hot * (1.0 - static_cast<double>(trial) / static_cast<double>(trials));
+            if (then < now && uniform() >= std::exp((then - now) / std::max(cool, 1e-12))) continue;
+            now = then;
+            groups = std::move(changed);
+            if (now > most) {
+                most = now;
+                best = groups;
             }
         }
+        groups = std::move(best);
     }
 
 private:
     std::size_t below(std::size_t count) { return static_cast<std::size_t>(random_() % count); }
+    double uniform() { return static_cast<double>(random_() >> 11) * 0x1.0p-53; }
 
     void change(Groups& groups, std::size_t fixed) {
         const std::size_t first = fixed + below(groups.size() - fixed), second = fixed + below(groups.size() - fixed);
-        switch (below(4)) {
+        switch (below(6)) {
             case 0: std::swap(groups[first], groups[second]); break;
             case 1: {
                 // A whole leg to another turn.
@@ -85,17 +97,29 @@ private:
                 break;
             }
             case 2: std::swap(groups[first][below(groups[first].size())], groups[second][below(groups[second].size())]); break;
+            case 3: {
+                if (groups[first].size() < 2) break;
+                groups[first].erase(groups[first].begin() + static_cast<std::ptrdiff_t>(below(groups[first].size())));
+                break;
+            }
             default: {
                 const std::vector<std::size_t> out = left_out(groups);
-                if (!out.empty()) groups[first][below(groups[first].size())] = out[below(out.size())];
+                if (out.empty()) break;
+                const std::size_t place = out[below(out.size())];
+                if (groups[first].size() < board_.ground().mics() && below(2) == 0)
+                    groups[first].push_back(place);
+                else
+                    groups[first][below(groups[first].size())] = place;
             }
         }
     }
 
     [[nodiscard]] std::vector<std::size_t> left_out(const Groups& groups) const {
-        std::vector<std::size_t> out = needed_places(board_);
+        std::vector<bool> visited(board_.places().size(), false);
         for (const auto& group : groups)
-            for (const std::size_t place : group) std::erase(out, place);
+            for (const std::size_t place : group) visited[place] = true;
+        std::vector<std::size_t> out = needed_places(board_);
+        std::erase_if(out, [&](std::size_t place) { return visited[place]; });
         return out;
     }
 
@@ -138,12 +162,13 @@ Groups against_the_clock(const Board& board, double most_s, double effort, const
     for (std::size_t count = mics; count < places.size(); count += mics) {
         bool proven = false;
         const std::vector<std::size_t> some(places.begin(), places.begin() + static_cast<std::ptrdiff_t>(count));
-        Groups groups = rounds_through(board, some, std::min(0.15, 0.15 * effort), proven);
+        Groups groups = rounds_through(board, some, sketch_effort * effort, proven);
         consider(groups);
         by_risk(board, groups);
         consider(std::move(groups));
     }
-    Improver(board, most_s).run(best, static_cast<std::size_t>(base_trials * effort));
+    const double trials = base_trials * effort * std::min(1.0, usual_circuits / static_cast<double>(board.circuits().size()));
+    Improver(board, most_s).run(best, static_cast<std::size_t>(trials));
     return best;
 }
 
@@ -169,6 +194,12 @@ Leg named(const Board& board, const Played& played) {
     Leg leg;
     for (const std::size_t place : played.places) leg.positions.push_back(board.places()[place]);
     for (const std::size_t circuit : played.circuits) leg.circuits.push_back(board.circuits()[circuit]);
+    for (const CircuitSet& set : board.errand().together) {
+        std::vector<std::string> circuits;
+        for (const std::size_t circuit : played.circuits)
+            if (set.test(circuit)) circuits.push_back(board.circuits()[circuit]);
+        if (circuits.size() > 1) leg.together.push_back(std::move(circuits));
+    }
     for (const Carry& carry : played.changeover.carries) leg.carries.emplace_back(board.name_of(carry.from), board.name_of(carry.to));
     leg.walk_s = played.changeover.seconds;
     leg.place_s = played.place_s;
@@ -178,42 +209,54 @@ Leg named(const Board& board, const Played& played) {
 }
 
 Agenda told(const Board& board, Score score, const Crew& crew) {
-    chain_circuits(score.legs, crew, score.seconds);
+    if (!crew.overlap) chain_circuits(score.legs, crew, score.seconds);
     Agenda agenda;
     agenda.seconds = score.seconds;
     for (const Played& leg : score.legs) agenda.legs.push_back(named(board, leg));
     for (std::size_t index = 0; index < board.open().size(); ++index) {
         const OpenCheck& check = board.open()[index];
         agenda.risk_before += check.stake.risk;
-        if (score.settled[index]) continue;
-        agenda.risk_left += check.stake.risk;
-        agenda.unproven.push_back({check.id, check.stake, check.why_not.empty() ? "no time" : check.why_not});
+        if (score.seen[index] == 1.0) continue;
+        agenda.risk_left += check.stake.risk * (1.0 - score.seen[index]);
+        agenda.unproven.push_back({check.id, check.stake, check.why_not.empty() ? "no time" : check.why_not, score.seen[index]});
     }
-    std::ranges::stable_sort(agenda.unproven, std::greater{}, [](const Unproven& unproven) { return unproven.stake.risk; });
+    std::ranges::stable_sort(agenda.unproven, std::greater{}, [](const Unproven& unproven) { return unproven.stake.risk * (1.0 - unproven.seen); });
     return agenda;
 }
 
 }  // namespace
 
+std::size_t Leg::takes() const {
+    std::size_t count = circuits.size();
+    for (const auto& set : together) count -= set.size() - 1;
+    return count;
+}
+
 std::size_t Agenda::takes() const {
     std::size_t count = 0;
-    for (const Leg& leg : legs) count += leg.circuits.size();
+    for (const Leg& leg : legs) count += leg.takes();
     return count;
 }
 
 Agenda agenda(const plan::Plan& plan, const Situation& situation, double effort) {
     const Board board(plan, situation);
-    bool proven = false;
-    Groups groups = rounds_through(board, needed_places(board), effort, proven);
     const double most_s = situation.minutes ? *situation.minutes * 60.0 : no_limit_s;
-    Score score = board.play(groups, most_s, true);
-    const bool all = std::ranges::all_of(board.open(), [&](const OpenCheck& check) {
-        return !check.why_not.empty() || score.settled[static_cast<std::size_t>(&check - board.open().data())];
-    });
-    if (!all) {
-        groups = against_the_clock(board, most_s, effort, groups);
+    const std::vector<std::size_t> places = needed_places(board);
+    bool proven = false, all = false;
+    Score score;
+    const auto walk = [&](const Groups& groups) {
         score = board.play(groups, most_s, true);
-    }
+        all = std::ranges::all_of(board.open(), [&](const OpenCheck& check) {
+            return !check.why_not.empty() || score.seen[static_cast<std::size_t>(&check - board.open().data())] == 1.0;
+        });
+    };
+    // Far too little time is seen from a sketch.
+    const bool sketched = situation.minutes && places.size() > exact_places;
+    Groups groups = rounds_through(board, places, sketched ? sketch_effort * effort : effort, proven);
+    const double whole_s = sketched ? board.play(groups, no_limit_s, false).seconds : 0.0;
+    if (sketched && whole_s < far_too_long * most_s) groups = rounds_through(board, places, effort, proven);
+    walk(groups);
+    if (!all) walk(against_the_clock(board, most_s, effort, groups));
     Agenda result = told(board, std::move(score), situation.crew);
     result.shortest = proven && all;
     return result;
@@ -227,20 +270,19 @@ Agenda box_by_box(const plan::Plan& plan, const Situation& situation) {
     std::vector<std::size_t> stands = board.ground().first_stands();
     std::size_t crew_at = board.ground().crew_node();
     Score score;
-    score.settled.assign(board.open().size(), false);
+    score.seen.assign(board.open().size(), 0.0);
+    const std::vector<CheckNeeds> all = needs_of(plan);
     const auto place_number = [&](const std::string& id) {
         return static_cast<std::size_t>(std::ranges::find(board.places(), id) - board.places().begin());
     };
     const auto settle = [&](Played& leg) {
         for (std::size_t index = 0; index < board.open().size(); ++index) {
             const OpenCheck& check = board.open()[index];
-            const bool complete = check.why_not.empty() && std::ranges::all_of(check.needs, [&](const OpenCheck::Need& need) {
-                return std::ranges::any_of(taken, [&](const Pair& pair) {
-                    return pair.circuit == board.circuits()[need.circuit] && (need.place == anywhere || pair.position == board.places()[need.place]);
-                });
+            const bool complete = check.why_not.empty() && std::ranges::all_of(all[check.number].pairs, [&](const Pair& need) {
+                return std::ranges::any_of(taken, [&](const Pair& pair) { return pair.circuit == need.circuit && (need.position.empty() || pair.position == need.position); });
             });
-            if (!complete || score.settled[index]) continue;
-            score.settled[index] = true;
+            if (!complete || score.seen[index] == 1.0) continue;
+            score.seen[index] = 1.0;
             score.risk_removed += check.stake.risk;
             leg.settles.push_back(index);
         }

@@ -34,17 +34,20 @@ struct Situation {
 struct Leg {
     std::vector<std::string> positions;     // one mic each
     std::vector<std::string> circuits;      // in the order to unmute them
+    std::vector<std::vector<std::string>> together;  // those of them that sound in one take, one sweep into the next
     std::vector<std::pair<std::string, std::string>> carries;  // from position (or "start") to position, in order
     double walk_s = 0.0, place_s = 0.0, take_s = 0.0;
     std::vector<CheckId> settles;
 
     [[nodiscard]] double seconds() const { return walk_s + place_s + take_s; }
+    [[nodiscard]] std::size_t takes() const;
 };
 
 struct Unproven {
     CheckId check;
     Stake stake;
-    std::string why;  // "no time", "p4 is closed", "M1 is not ready", "no position of the plan serves it"
+    std::string why;    // "no time", "p4 is closed", "M1 is not ready", "no position of the plan serves it"
+    double seen = 0.0;  // share of its risk that other takes of this agenda take away
 };
 
 struct Agenda {

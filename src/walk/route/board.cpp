@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <map>
 
 namespace proofwalk::walk::route {
 namespace {
@@ -12,6 +11,11 @@ bool contains(const auto& items, const auto& item) { return std::ranges::find(it
 
 constexpr double worth_of_a_second = 1e-9;
 constexpr std::size_t exact_stands = 6;
+constexpr std::size_t most_together = 32;  // circuits of one take
+// What shows a fault though its own check is not complete. Counted in simulated shows (see docs/shortest_walk.md), rounded.
+constexpr double one_edge_share = 0.5;     // of an aim
+constexpr double both_arrivals_share = 0.7, both_levels_share = 0.9;  // of alignment and crossover, by each box's own axis
+constexpr double crossover_share = 0.6;    // of an arrival, by the alignment with a neighbour
 
 std::string blocked(const CheckNeeds& needs, const Situation& situation) {
     if (!needs.check.missing.empty()) return fmt::format("no position of the plan serves {}", needs.check.missing.front());
@@ -28,7 +32,29 @@ Board::Board(const plan::Plan& plan, const Situation& situation) : circuits_(pla
     circuits_.resize(std::min(circuits_.size(), most_circuits));
     number_places(plan, situation);
     add_open_checks(plan, situation);
+    if (situation.crew.overlap) join_outputs(plan);
     ground_ = Ground(errand_);
+}
+
+// Circuits that can sound together: all their boxes have an output, no two the same, and one sweep suits them all.
+void Board::join_outputs(const plan::Plan& plan) {
+    std::vector<plan::Band> ranges;
+    std::vector<std::vector<int>> outputs;
+    for (std::size_t circuit = 0; circuit < circuits_.size(); ++circuit) {
+        const auto boxes = plan.boxes_of(circuits_[circuit]);
+        const plan::Band range = plan.model_of(*boxes.front()).range_hz;
+        const auto joins = [&](const plan::Box* box) { return box->output == boxes.front()->output && plan.model_of(*box).range_hz == range; };
+        if (!boxes.front()->output || !std::ranges::all_of(boxes, joins)) continue;
+        std::size_t set = 0;
+        while (set < ranges.size() && (ranges[set] != range || contains(outputs[set], *boxes.front()->output) || outputs[set].size() == most_together)) ++set;
+        if (set == ranges.size()) {
+            ranges.push_back(range);
+            outputs.emplace_back();
+            errand_.together.emplace_back();
+        }
+        outputs[set].push_back(*boxes.front()->output);
+        errand_.together[set].set(circuit);
+    }
 }
 
 // Every open place of the plan gets a number; those that nothing needs are never visited.
@@ -59,121 +85,158 @@ void Board::add_open_checks(const plan::Plan& plan, const Situation& situation) 
     std::vector<plan::PlannedCheck> planned;
     for (const CheckNeeds& needs : all) planned.push_back(needs.check);
     const std::vector<Stake> stakes = stakes_of(plan, planned, situation.odds);
-    std::map<std::string, std::size_t, std::less<>> circuit_number, place_number;
-    for (std::size_t index = 0; index < circuits_.size(); ++index) circuit_number[circuits_[index]] = index;
-    for (std::size_t index = 0; index < places_.size(); ++index) place_number[places_[index]] = index;
-    checks_of_circuit_.resize(circuits_.size());
+    for (std::size_t index = 0; index < circuits_.size(); ++index) circuit_number_[circuits_[index]] = index;
+    for (std::size_t index = 0; index < places_.size(); ++index) place_number_[places_[index]] = index;
+    needs_.resize(circuits_.size());
     risk_at_.assign(places_.size(), 0.0);
 
     for (std::size_t index = 0; index < all.size(); ++index) {
         const CheckId id{all[index].check.kind, all[index].check.subject};
         if (contains(situation.settled, id)) continue;
-        OpenCheck check{index, id, stakes[index], {}, blocked(all[index], situation)};
+        std::string why_not = blocked(all[index], situation);
+        const bool known = std::ranges::all_of(all[index].pairs, [&](const Pair& pair) { return circuit_number_.contains(pair.circuit); });
+        if (why_not.empty() && !known) why_not = "the plan has more circuits than one agenda holds";
         const bool anew = contains(situation.again, id);
-        for (const Pair& pair : all[index].pairs) {
-            if (!check.why_not.empty()) break;
-            const auto circuit = circuit_number.find(pair.circuit);
-            if (circuit == circuit_number.end()) {
-                check.why_not = "the plan has more circuits than one agenda holds";
-                break;
-            }
-            const bool done = pair.position.empty() ? std::ranges::any_of(situation.taken, [&](const Pair& taken) { return taken.circuit == pair.circuit; })
-                                                    : contains(situation.taken, pair);
-            if (done && !anew) continue;
-            const std::size_t place = pair.position.empty() ? anywhere : place_number.at(pair.position);
-            check.needs.push_back({circuit->second, place});
+        const std::size_t before = evidence_.size();
+        if (why_not.empty()) {
+            add_evidence(open_.size(), 1.0, all[index].pairs, situation, anew);
+            // All its takes are there: judging it is not a matter of walking.
+            if (evidence_.size() == before) continue;
         }
-        // All its takes are there: judging it is not a matter of walking.
-        if (check.why_not.empty() && check.needs.empty()) continue;
-        for (const auto& need : check.needs) {
-            auto& of_circuit = checks_of_circuit_[need.circuit];
-            if (of_circuit.empty() || of_circuit.back() != open_.size()) of_circuit.push_back(open_.size());
-            if (need.place == anywhere) continue;
-            errand_.circuits[need.place].set(need.circuit);
-            risk_at_[need.place] += check.stake.risk / static_cast<double>(check.needs.size());
-        }
-        open_.push_back(std::move(check));
+        open_.push_back({index, id, stakes[index], why_not});
+        if (situation.minutes && why_not.empty() && !anew) add_parts(plan, all[index], open_.size() - 1, situation);
     }
+    for (std::size_t circuit = 0; circuit < circuits_.size(); ++circuit)
+        for (const Need& need : needs_[circuit]) {
+            if (need.place == anywhere) continue;
+            const Evidence& evidence = evidence_[need.evidence];
+            errand_.circuits[need.place].set(circuit);
+            if (evidence.share == 1.0) risk_at_[need.place] += open_[evidence.check].stake.risk / static_cast<double>(evidence.needs);
+        }
     for (std::size_t place = 0; place < places_.size(); ++place)
         if (contains(stand_names_, places_[place]) && errand_.circuits[place].any()) standing_.push_back(place);
+}
+
+// Nothing is added where all of it is taken.
+void Board::add_evidence(std::size_t check, double share, const std::vector<Pair>& pairs, const Situation& situation, bool anew) {
+    Evidence evidence{check, share, 0};
+    for (const Pair& pair : pairs) {
+        const bool done = pair.position.empty() ? std::ranges::any_of(situation.taken, [&](const Pair& taken) { return taken.circuit == pair.circuit; })
+                                                : contains(situation.taken, pair);
+        if (done && !anew) continue;
+        const std::size_t place = pair.position.empty() ? anywhere : place_number_.at(pair.position);
+        needs_[circuit_number_.at(pair.circuit)].push_back({evidence_.size(), place});
+        ++evidence.needs;
+    }
+    if (evidence.needs > 0) evidence_.push_back(evidence);
+}
+
+// Less than a check needs, and still worth something.
+void Board::add_parts(const plan::Plan& plan, const CheckNeeds& needs, std::size_t check, const Situation& situation) {
+    using enum plan::CheckKind;
+    const auto open_here = [&](const plan::Position* position) { return position != nullptr && place_number_.contains(position->id); };
+    if ((needs.check.kind == aim_h || needs.check.kind == aim_v) && needs.pairs.size() == 3) {
+        for (const std::size_t edge : {1u, 2u}) add_evidence(check, one_edge_share, {needs.pairs[0], needs.pairs[edge]}, situation, false);
+    } else if (needs.check.kind == alignment || needs.check.kind == crossover) {
+        std::vector<Pair> axes;
+        for (const std::string& box : needs.check.boxes)
+            if (const plan::Position* axis = plan.serving(plan::Role::on_axis, box); open_here(axis)) axes.push_back({plan.box(box)->circuit, axis->id});
+        if (axes.size() == needs.check.boxes.size())
+            add_evidence(check, needs.check.kind == alignment ? both_arrivals_share : both_levels_share, axes, situation, false);
+    } else if (needs.check.kind == arrival) {
+        const plan::Position* crossing = plan.serving(plan::Role::crossover, needs.check.subject);
+        if (!open_here(crossing) || contains(needs.check.positions, crossing->id)) return;
+        std::vector<Pair> both;
+        for (const plan::Serve& serve : crossing->serves)
+            if (serve.role == plan::Role::crossover && contains(serve.boxes, needs.check.subject) && both.empty())
+                for (const std::string& box : serve.boxes) both.push_back({plan.box(box)->circuit, crossing->id});
+        add_evidence(check, crossover_share, both, situation, false);
+    }
 }
 
 std::string Board::name_of(std::size_t node) const {
     return node < places_.size() ? places_[node] : stand_names_.at(node - places_.size());
 }
 
-std::vector<bool> Board::possible_in(const Groups& groups) const {
-    std::vector<bool> visited(places_.size(), false), possible(open_.size());
+Board::State Board::start_of(const Groups& groups) const {
+    State state;
+    for (const Evidence& evidence : evidence_) state.missing.push_back(evidence.needs);
+    state.here.assign(places_.size(), false);
     for (const auto& group : groups)
-        for (const std::size_t place : group) visited[place] = true;
-    for (std::size_t index = 0; index < open_.size(); ++index)
-        possible[index] = open_[index].why_not.empty() && std::ranges::all_of(open_[index].needs, [&](const OpenCheck::Need& need) {
-                              return need.place == anywhere ? !groups.empty() : visited[need.place];
-                          });
-    return possible;
+        for (const std::size_t place : group) state.here[place] = true;
+    std::vector<std::size_t> reachable(evidence_.size(), 0);
+    for (const auto& needs : needs_) {
+        state.had.emplace_back(needs.size(), false);
+        for (const Need& need : needs) reachable[need.evidence] += heard(need, state) ? 1 : 0;
+    }
+    for (std::size_t index = 0; index < evidence_.size(); ++index) state.possible.push_back(reachable[index] == evidence_[index].needs);
+    state.here.assign(places_.size(), false);
+    return state;
 }
 
-// Circuits in the order of what they promise: a check that this take settles counts whole, others by their share.
-void Board::take_group(const std::vector<std::size_t>& group, bool first, double most_s, std::vector<std::size_t>& missing,
-                       std::vector<std::vector<bool>>& had, const std::vector<bool>& possible, Score& score, Played& leg) const {
-    const double per_take_s = errand_.crew.take_s + errand_.crew.mute_change_s;
+// Circuits in the order of what they promise: evidence that this take completes counts whole, other by its share.
+void Board::take_group(bool first, double most_s, State& state, Score& score, Played& leg) const {
+    std::vector<std::size_t> sounding(errand_.together.size() + 1, 0);  // circuits of each set in this leg
     struct Promise {
         std::size_t circuit;
         double worth;
         bool unheard;
     };
     std::vector<Promise> promises;
+    std::vector<std::size_t> here(evidence_.size(), 0), touched;
     for (std::size_t circuit = 0; circuit < circuits_.size(); ++circuit) {
-        double worth = 0.0;
-        bool unheard = false;
-        for (const std::size_t index : checks_of_circuit_[circuit]) {
-            if (!possible[index]) continue;
-            const OpenCheck& check = open_[index];
-            std::size_t here = 0;
-            for (std::size_t need = 0; need < check.needs.size(); ++need)
-                if (check.needs[need].circuit == circuit && !had[index][need] &&
-                    (check.needs[need].place == anywhere || contains(group, check.needs[need].place)))
-                    ++here;
+        Promise promise{circuit, 0.0, false};
+        touched.clear();
+        for (std::size_t index = 0; index < needs_[circuit].size(); ++index) {
+            const Need& need = needs_[circuit][index];
+            if (!state.possible[need.evidence] || state.had[circuit][index] || !heard(need, state)) continue;
             // Where a check is asked anywhere, the first leg answers it: does everything sound, and is it patched?
-            if (here > 0 && check.id.kind == plan::CheckKind::sounding) unheard = first;
-            if (here > 0) worth += check.stake.risk * static_cast<double>(here) / static_cast<double>(missing[index]);
+            if (open_[evidence_[need.evidence].check].id.kind == plan::CheckKind::sounding) promise.unheard = first;
+            if (here[need.evidence]++ == 0) touched.push_back(need.evidence);
         }
-        if (worth > 0.0) promises.push_back({circuit, worth, unheard});
+        for (const std::size_t index : touched) {
+            const Evidence& evidence = evidence_[index];
+            const double more = evidence.share - score.seen[evidence.check];
+            if (more > 0.0)
+                promise.worth += open_[evidence.check].stake.risk * more * static_cast<double>(here[index]) / static_cast<double>(state.missing[index]);
+            here[index] = 0;
+        }
+        if (promise.worth > 0.0) promises.push_back(promise);
     }
     std::ranges::stable_sort(promises, [](const Promise& a, const Promise& b) {
         return a.unheard != b.unheard ? a.unheard : a.worth > b.worth;
     });
     for (const Promise& promise : promises) {
-        if (score.seconds + per_take_s > most_s) break;
-        score.seconds += per_take_s;
-        leg.take_s += per_take_s;
+        const std::size_t set = ground_.set_of(promise.circuit);
+        const double added_s = ground_.added_s(set, sounding[set]);
+        if (score.seconds + added_s > most_s) continue;
+        ++sounding[set];
+        score.seconds += added_s;
+        leg.take_s += added_s;
         leg.circuits.push_back(promise.circuit);
-        for (const std::size_t index : checks_of_circuit_[promise.circuit]) {
-            const OpenCheck& check = open_[index];
-            for (std::size_t need = 0; need < check.needs.size(); ++need)
-                if (check.needs[need].circuit == promise.circuit && !had[index][need] &&
-                    (check.needs[need].place == anywhere || contains(group, check.needs[need].place))) {
-                    had[index][need] = true;
-                    if (--missing[index] == 0 && check.why_not.empty()) {
-                        score.settled[index] = true;
-                        score.risk_removed += check.stake.risk;
-                        leg.settles.push_back(index);
-                    }
-                }
-        }
+        take(promise.circuit, state, score, leg);
+    }
+}
+
+void Board::take(std::size_t circuit, State& state, Score& score, Played& leg) const {
+    for (std::size_t index = 0; index < needs_[circuit].size(); ++index) {
+        const Need& need = needs_[circuit][index];
+        if (state.had[circuit][index] || !heard(need, state)) continue;
+        state.had[circuit][index] = true;
+        if (--state.missing[need.evidence] > 0) continue;
+        const Evidence& evidence = evidence_[need.evidence];
+        double& seen = score.seen[evidence.check];
+        if (evidence.share <= seen) continue;
+        score.risk_removed += open_[evidence.check].stake.risk * (evidence.share - seen);
+        seen = evidence.share;
+        if (seen == 1.0) leg.settles.push_back(evidence.check);
     }
 }
 
 Score Board::play(const Groups& groups, double most_s, bool exact) const {
     Score score;
-    score.settled.assign(open_.size(), false);
-    const std::vector<bool> possible = possible_in(groups);
-    std::vector<std::size_t> missing;
-    std::vector<std::vector<bool>> had;
-    for (const OpenCheck& check : open_) {
-        missing.push_back(check.needs.size());
-        had.emplace_back(check.needs.size(), false);
-    }
+    score.seen.assign(open_.size(), 0.0);
+    State state = start_of(groups);
     std::vector<std::size_t> stands = ground_.first_stands();
     std::size_t crew_at = ground_.crew_node();
     bool first = true;
@@ -191,10 +254,11 @@ Score Board::play(const Groups& groups, double most_s, bool exact) const {
             leg.place_s = ground_.placing_s(group.size());
         }
         const double moved_s = leg.changeover.seconds + leg.place_s;
-        const double per_take_s = errand_.crew.take_s + errand_.crew.mute_change_s;
-        if (score.seconds + moved_s + per_take_s > most_s) break;
+        if (score.seconds + moved_s > most_s) break;
         score.seconds += moved_s;
-        take_group(group, first, most_s, missing, had, possible, score, leg);
+        for (const std::size_t place : group) state.here[place] = true;
+        take_group(first, most_s, state, score, leg);
+        for (const std::size_t place : group) state.here[place] = false;
         if (leg.circuits.empty()) {
             score.seconds -= moved_s;
             continue;

@@ -4,6 +4,7 @@
 
 #include <cstdint>
 #include <limits>
+#include <map>
 #include <string>
 #include <vector>
 
@@ -19,11 +20,17 @@ struct OpenCheck {
     std::size_t number = 0;  // in plan order
     CheckId id;
     Stake stake;
-    struct Need {
-        std::size_t circuit = 0, place = anywhere;
-    };
-    std::vector<Need> needs;  // not yet taken
-    std::string why_not;      // set when it can't be settled now
+    std::string why_not;     // set when it can't be settled now
+};
+// What takes away a part of a check's risk: all of it where everything that the check needs is taken, some of it where less is.
+struct Evidence {
+    std::size_t check = 0;   // open check
+    double share = 1.0;      // of its risk
+    std::size_t needs = 0;   // how many are not yet taken
+};
+// One circuit heard at one place, for one piece of evidence.
+struct Need {
+    std::size_t evidence = 0, place = anywhere;
 };
 
 // One leg as it was played.
@@ -38,7 +45,7 @@ struct Score {
     std::vector<Played> legs;
     double seconds = 0.0;
     double risk_removed = 0.0;
-    std::vector<bool> settled;  // per open check
+    std::vector<double> seen;   // per open check: the share of its risk that is taken away, 1: settled
 };
 
 class Board {
@@ -64,15 +71,27 @@ public:
     [[nodiscard]] double worth(const Groups& groups, double most_s) const;
 
 private:
-    void add_open_checks(const plan::Plan& plan, const Situation& situation);
     void number_places(const plan::Plan& plan, const Situation& situation);
-    void take_group(const std::vector<std::size_t>& group, bool first, double most_s, std::vector<std::size_t>& missing,
-                    std::vector<std::vector<bool>>& had, const std::vector<bool>& possible, Score& score, Played& leg) const;
-    [[nodiscard]] std::vector<bool> possible_in(const Groups& groups) const;
+    void add_open_checks(const plan::Plan& plan, const Situation& situation);
+    void add_evidence(std::size_t check, double share, const std::vector<Pair>& pairs, const Situation& situation, bool anew);
+    void add_parts(const plan::Plan& plan, const CheckNeeds& needs, std::size_t check, const Situation& situation);
+    void join_outputs(const plan::Plan& plan);
+
+    struct State {
+        std::vector<std::size_t> missing;           // of each evidence
+        std::vector<std::vector<bool>> had;         // of each circuit's needs
+        std::vector<bool> possible, here;           // evidence; place
+    };
+    [[nodiscard]] State start_of(const Groups& groups) const;
+    void take_group(bool first, double most_s, State& state, Score& score, Played& leg) const;
+    void take(std::size_t circuit, State& state, Score& score, Played& leg) const;
+    [[nodiscard]] bool heard(const Need& need, const State& state) const { return need.place == anywhere || state.here[need.place]; }
 
     std::vector<std::string> circuits_, places_, stand_names_;
+    std::map<std::string, std::size_t, std::less<>> circuit_number_, place_number_;
     std::vector<OpenCheck> open_;
-    std::vector<std::vector<std::size_t>> checks_of_circuit_;
+    std::vector<Evidence> evidence_;
+    std::vector<std::vector<Need>> needs_;  // of each circuit
     std::vector<double> risk_at_;
     std::vector<std::size_t> standing_;
     Errand errand_;
