@@ -72,6 +72,11 @@ Result<PreparedPlay> prepared(const plan::Plan& plan, const LiveTake& take, cons
     request.sheet.reference = take.reference;
     request.sheet.mics = take.mics;
     request.sheet.calibrator_db = take.calibrator_db;
+    // With one cable from an output to an input the loopback is what is measured, against the signal as it was made.
+    if (drive.kind == signal::TakeKind::loopback && take.mics.empty()) {
+        request.sheet.reference.reset();
+        request.sheet.mics = {{take.reference, "loopback", ""}};
+    }
     request.rate_hz = drive.rate_hz;
     request.inputs = take.reference;
     for (const auto& mic : take.mics) request.inputs = std::max(request.inputs, mic.channel);

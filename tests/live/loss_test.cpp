@@ -1,63 +1,16 @@
 // The audio system breaks in mid-take. Loss is said within two seconds, what was captured is kept and marked, and the next
 // take works once the device is back.
-#include <signal.h>
+#include <fmt/format.h>
+#include <unistd.h>
 
-#include <functional>
+#include <thread>
 
-#include "live/room_test.hpp"
+#include "live/struck_room.hpp"
 
 namespace proofwalk::live {
 namespace {
 
-using Clock = std::chrono::steady_clock;
-constexpr double long_take_s = 30.0;
-constexpr double hang_s = 10.0;  // PortAudio by itself hangs for 600 s; no promise of speed is tested here
-
-class Loss : public RoomTest {
-protected:
-    void SetUp() override {
-        RoomTest::SetUp();
-        if (IsSkipped()) return;
-        auto paths = loopback();
-        paths.push_back({1, 2, impulse(240, -0.5f)});
-        room = std::make_unique<JackRoom>(JackRoom::Shape{48000, 1024, 2, 2, paths});
-        ASSERT_TRUE(room->ready()) << room->why_not();
-        auto opened = capture::open_device(JackRoom::device);
-        ASSERT_TRUE(opened.has_value()) << sentence(opened.error());
-        device = std::move(*opened);
-    }
-
-    // A take that is struck as soon as some of it is there; long enough to be struck on a machine that is busy with other work.
-    Result<capture::Recording> struck_take(double length_s, const std::function<void()>& strike) {
-        bool struck = false;
-        auto take = device->run(
-            sweep_request(48000, 1, 2, length_s),
-            [&](const capture::Progress& progress) {
-                if (struck || progress.done_s < 0.25) return;
-                struck = true;
-                strike();
-                struck_at = Clock::now();
-            },
-            stop);
-        told_after_s = std::chrono::duration<double>(Clock::now() - struck_at).count();
-        return take;
-    }
-
-    static void expect_kept(const Result<capture::Recording>& take) {
-        ASSERT_TRUE(take.has_value()) << sentence(take.error());
-        ASSERT_TRUE(take->ended_early.has_value());
-        EXPECT_EQ(exit_status(*take->ended_early), 3);
-        EXPECT_TRUE(take->lost_samples);
-        EXPECT_GT(take->channels.front().size(), 4800u);
-        EXPECT_LT(take->channels.front().size(), static_cast<std::size_t>(long_take_s * 48000.0));
-        EXPECT_FALSE(capture::raw_sha256(take->rate_hz, take->channels).empty());
-    }
-
-    std::unique_ptr<JackRoom> room;
-    std::unique_ptr<capture::Device> device;
-    Clock::time_point struck_at;
-    double told_after_s = 0.0;
-};
+class Loss : public StruckRoom {};
 
 TEST_F(Loss, ServerKilledInMidTake) {
     const auto take = struck_take(long_take_s, [&] { room->server().signal(SIGKILL); });
@@ -77,6 +30,88 @@ TEST_F(Loss, ServerFrozenInMidTake) {
     if (HasFatalFailure()) return;
     EXPECT_LT(told_after_s, hang_s) << "measured 0.1 s when killed and 1.2 s when frozen on a quiet machine";
     room->server().signal(SIGCONT);
+}
+
+// What a suspended laptop or a debugger does to the process that talks to the audio system: it stands still and never says so.
+TEST_F(Loss, CaptureProcessFrozenInMidTake) {
+    const auto take = struck_take(long_take_s, [&] {
+        const auto child = capture_child_of(getpid());
+        ASSERT_TRUE(child.has_value());
+        kill(*child, SIGSTOP);
+    });
+    expect_kept(take);
+    if (HasFatalFailure()) return;
+    EXPECT_LT(told_after_s, hang_s) << "measured 1.2 s on a quiet machine";
+    EXPECT_FALSE(capture_child_of(getpid()).has_value()) << "it is ended, not left behind";
+}
+
+TEST_F(Loss, CaptureProcessKilledInMidTake) {
+    const auto take = struck_take(long_take_s, [&] {
+        const auto child = capture_child_of(getpid());
+        ASSERT_TRUE(child.has_value());
+        kill(*child, SIGKILL);
+    });
+    expect_kept(take);
+    if (HasFatalFailure()) return;
+    EXPECT_NE(sentence(*take->ended_early).find("crashed"), std::string::npos) << sentence(*take->ended_early);
+    // The server may have fallen with its client; if it lives, the next take works.
+    const auto next = device->run(sweep_request(48000, 1, 2), {}, stop);
+    if (!next) {
+        EXPECT_EQ(exit_status(next.error()), 3);
+    }
+}
+
+// The whole machine stands still for a moment, as a laptop does whose lid was closed: server, engine and capture process.
+TEST_F(Loss, ASuspendIsSaidOrTheTakeIsWhole) {
+    const auto take = struck_take(4.0, [&] {
+        const auto child = capture_child_of(getpid());
+        ASSERT_TRUE(child.has_value());
+        for (const pid_t id : {*child, room->engine().id(), room->server().id()}) kill(id, SIGSTOP);
+        std::this_thread::sleep_for(std::chrono::milliseconds(600));
+        for (const pid_t id : {room->server().id(), room->engine().id(), *child}) kill(id, SIGCONT);
+    });
+    ASSERT_TRUE(take.has_value()) << sentence(take.error());
+    if (take->lost_samples) return;  // said
+    const auto heard = readings(*take);
+    ASSERT_TRUE(heard[0].arrival_s.has_value());
+    EXPECT_NEAR(heard[0].arrival_s->value * 48000.0, 240.0, 1.0);
+    EXPECT_NEAR(heard[0].aim_band_db->value, -6.02, 0.1);
+}
+
+// A cable that is out for a tenth of a second, loopback or mic: no flag of the audio system says so.
+TEST_F(Loss, ACablePulledForATenthOfASecondIsFoundInTheSamples) {
+    for (const auto& [from, to] : {std::pair{"jconvolver:out-2", "in_1"}, std::pair{"jconvolver:out-1", "in_0"}}) {
+        bool pulled = false;
+        const auto take = struck_take(6.0, [&] {
+            const auto child = capture_child_of(getpid());
+            ASSERT_TRUE(child.has_value());
+            const std::string port = fmt::format("proofwalk-{}:{}", *child, to);
+            pulled = tool({"jack_disconnect", from, port}) == 0;
+            std::this_thread::sleep_for(std::chrono::milliseconds(100));
+            EXPECT_EQ(tool({"jack_connect", from, port}), 0);
+        });
+        ASSERT_TRUE(take.has_value()) << sentence(take.error());
+        ASSERT_TRUE(pulled);
+        EXPECT_TRUE(take->lost_samples);
+        EXPECT_FALSE(take->channel_faults.empty());
+    }
+}
+
+// Another program changes the server's block size: what is captured afterwards must not pass for whole if it is not.
+TEST_F(Loss, ABlockSizeChangedByAnotherProgramIsNeverTrustedInSilence) {
+    bool changed = false;
+    const auto take = struck_take(5.0, [&] { changed = tool({"jack_bufsize", "512"}) == 0; });
+    ASSERT_TRUE(changed);
+    if (!take) {
+        EXPECT_EQ(exit_status(take.error()), 3);
+        return;
+    }
+    if (take->lost_samples) return;
+    const auto heard = readings(*take);
+    ASSERT_TRUE(heard[0].arrival_s.has_value());
+    EXPECT_NEAR(heard[0].arrival_s->value * 48000.0, 240.0, 1.0) << "it claims to be whole, so it has to be";
+    EXPECT_NEAR(heard[0].aim_band_db->value, -6.02, 0.1);
+    EXPECT_TRUE(heard[0].flags.empty());
 }
 
 TEST_F(Loss, EngineKilledInMidTakeIsFoundInTheSamples) {

@@ -83,7 +83,7 @@ void check_room(int rate_hz, std::atomic<bool>& stop,
 }
 
 TEST_F(PlantedRoom, GivesDelayLevelPolarityAndReflectionsBack) {
-    for (const int rate_hz : {44100, 48000, 96000})
+    for (const int rate_hz : {44100, 48000, 96000, 176400, 192000})
         check_room(rate_hz, stop, [&](int output) { return sweep_request(rate_hz, output, 4); },
                    [](const capture::Recording& take) { return readings(take); }, loopback());
 }
@@ -95,26 +95,30 @@ TEST_F(PlantedRoom, RunsInRealTimeToo) {
     ASSERT_TRUE(room.ready()) << room.why_not();
     auto device = capture::open_device(std::string("JACK:") + JackRoom::device);
     ASSERT_TRUE(device.has_value()) << sentence(device.error());
-    double last_s = 0.0;
-    std::size_t reports = 0;
-    float loudest = 0.0f;
-    const auto take = (*device)->run(
-        sweep_request(48000, 1, 2),
-        [&](const capture::Progress& progress) {
-            EXPECT_GE(progress.done_s, last_s);
-            EXPECT_NEAR(progress.whole_s, 1.8, 1e-9);
-            ASSERT_EQ(progress.peak.size(), 2u);
-            loudest = std::max(loudest, progress.peak[0]);
-            last_s = progress.done_s;
-            ++reports;
-        },
-        stop);
-    ASSERT_TRUE(take.has_value()) << sentence(take.error());
-    EXPECT_GE(reports, 1u);
-    EXPECT_NEAR(last_s, 1.8, 1e-9);
-    EXPECT_NEAR(loudest, 0.251, 0.01);  // the sweep at -12 dB
-    EXPECT_EQ(take->channels.front().size(), 86400u);
-    if (take->lost_samples) GTEST_SKIP() << "the busy machine lost samples, and the take says so: " << all_sentences(take->channel_faults);
+    Result<capture::Recording> take = std::unexpected(Fault{});
+    // A machine that is busy with other work may starve the server; the take says so, and is taken again.
+    for (int again = 0; again < 5 && (!take || take->lost_samples); ++again) {
+        double last_s = 0.0;
+        std::size_t reports = 0;
+        float loudest = 0.0f;
+        take = (*device)->run(
+            sweep_request(48000, 1, 2),
+            [&](const capture::Progress& progress) {
+                EXPECT_GE(progress.done_s, last_s);
+                EXPECT_NEAR(progress.whole_s, 1.8, 1e-9);
+                ASSERT_EQ(progress.peak.size(), 2u);
+                loudest = std::max(loudest, progress.peak[0]);
+                last_s = progress.done_s;
+                ++reports;
+            },
+            stop);
+        ASSERT_TRUE(take.has_value()) << sentence(take.error());
+        EXPECT_GE(reports, 1u);
+        EXPECT_NEAR(last_s, 1.8, 1e-9);
+        EXPECT_NEAR(loudest, 0.251, 0.01);  // the sweep at -12 dB
+        EXPECT_EQ(take->channels.front().size(), 86400u);
+    }
+    if (take->lost_samples) GTEST_SKIP() << "the busy machine lost samples in five takes of five, and each says so: " << all_sentences(take->channel_faults);
     const auto heard = readings(*take);
     ASSERT_EQ(heard.size(), 1u);
     ASSERT_TRUE(heard[0].arrival_s.has_value());
@@ -122,27 +126,36 @@ TEST_F(PlantedRoom, RunsInRealTimeToo) {
 }
 
 // Zero lost blocks and memory that does not grow, over takes in a row.
-TEST_F(PlantedRoom, TwentyTakesInARowAreAllWhole) {
-    auto paths = loopback();
-    paths.push_back({1, 2, impulse(240, -0.5f)});
+void take_in_a_row(int takes, std::vector<Path> paths, const capture::PlayRequest& request, const std::atomic<bool>& stop,
+                   const std::function<std::vector<signal::Reading>(const capture::Recording&)>& readings) {
+    paths.push_back({1, 2, std::vector<float>(241, 0.0f)});
+    paths.back().impulse.back() = -0.5f;
     JackRoom room({48000, 1024, 2, 2, paths});
     ASSERT_TRUE(room.ready()) << room.why_not();
     room.freewheel();
     auto device = capture::open_device(JackRoom::device);
     ASSERT_TRUE(device.has_value()) << sentence(device.error());
-    const auto request = sweep_request(48000, 1, 2, 0.5);
     long settled_pages = 0;
-    for (int n = 0; n < 20; ++n) {
-        if (n == 5) settled_pages = resident_pages();
+    for (int n = 0; n < takes; ++n) {
+        if (n == takes / 4) settled_pages = resident_pages();
         const auto take = (*device)->run(request, {}, stop);
         ASSERT_TRUE(take.has_value()) << "take " << n << ": " << sentence(take.error());
-        EXPECT_FALSE(take->lost_samples) << "take " << n << "\n" << all_sentences(take->channel_faults);
+        EXPECT_FALSE(take->lost_samples) << "take " << n;
         const auto heard = readings(*take);
         ASSERT_TRUE(heard[0].arrival_s.has_value());
         EXPECT_NEAR(heard[0].arrival_s->value * 48000.0, 240.0, 1.0) << "take " << n;
     }
-    // One take is 0.5 MB; fifteen that stayed behind would be seen.
+    // One take is 0.5 MB; those that stayed behind would be seen.
     EXPECT_LT(resident_pages() - settled_pages, 1024) << "memory grows from take to take";
+}
+
+TEST_F(PlantedRoom, TwentyTakesInARowAreAllWhole) {
+    take_in_a_row(20, loopback(), sweep_request(48000, 1, 2, 0.5), stop, [](const capture::Recording& take) { return readings(take); });
+}
+
+// The long form: tests_live --gtest_also_run_disabled_tests --gtest_filter='*Soak*'
+TEST_F(PlantedRoom, DISABLED_SoakOfAHundredTakes) {
+    take_in_a_row(100, loopback(), sweep_request(48000, 1, 2, 4.0), stop, [](const capture::Recording& take) { return readings(take); });
 }
 
 }  // namespace

@@ -5,6 +5,7 @@
 #include <random>
 
 #include "scratch_show.hpp"
+#include "signal/loopback.hpp"
 #include "units/convert.hpp"
 #include "walk/live_take.hpp"
 #include "walk/run_sequence.hpp"
@@ -178,6 +179,22 @@ TEST_F(Watch, SaysThatTheReferenceIsMissingOrSwapped) {
     room.gain = 0.0F;
     (void)take(-34.0);
     EXPECT_THAT(said, HasSubstr("the reference on channel 1 does not carry what is played"));
+}
+
+TEST_F(Watch, OneCableFromAnOutputToAnInputProvesTheLoopback) {
+    LiveTake proof;
+    proof.armed_by = "R. Walker";
+    proof.watch = &watch;
+    proof.drive.kind = signal::TakeKind::loopback;
+    proof.drive.length_s = 1.0;
+    const auto stored = take_live(show, room, proof, {}, stop);
+    ASSERT_TRUE(stored.has_value()) << sentence(stored.error());
+    ASSERT_EQ(stored->record.evidence.size(), 1u);
+    const auto chain = signal::chain_figures(stored->record.evidence[0].evidence, 20.0, 20000.0);
+    ASSERT_TRUE(chain.has_value());
+    EXPECT_NEAR(chain->gain_db, 0.0, 0.1);
+    EXPECT_LT(chain->flatness_db, 0.1);
+    EXPECT_EQ(chain->polarity, 1);
 }
 
 TEST_F(Watch, RefusesUnarmedAndAboveTheCeiling) {
