@@ -2,6 +2,7 @@
 #include <memory>
 
 #include "cli/commands.hpp"
+#include "walk/checklist.hpp"
 #include "walk/judged.hpp"
 
 namespace proofwalk::cli {
@@ -9,6 +10,7 @@ namespace {
 
 struct Options {
     std::string log;
+    walk::CheckFilter filter;
     bool json = false, strict = false;
 };
 
@@ -17,8 +19,10 @@ int tally(Console& console, const Options& options) {
     if (!show) return console.tell(show.error());
     const auto tally = walk::tally(*show);
     if (!tally) return console.tell(tally.error());
-    console.out() << (options.json ? report::tally_json(*tally) : report::tally_text(*tally, console.style()));
-    const verify::Counts counts = tally->counts();
+    const auto shown = walk::filtered(show->plan.plan, *tally, options.filter);
+    if (!shown) return console.tell(shown.error());
+    console.out() << (options.json ? report::tally_json(*shown) : report::tally_text(*shown, console.style()));
+    const verify::Counts counts = shown->counts();
     const bool all_pass = counts.fail + counts.unsure + counts.open + counts.skipped == 0;
     return options.strict && !all_pass ? status_not_passed : status_done;
 }
@@ -30,8 +34,12 @@ void add_tally_command(CLI::App& app, Console& console, Action& action) {
     CLI::App* command = app.add_subcommand("tally", "Every check with its verdict, what failed and what to do");
     command->add_option("LOG", options->log, "the show's log")->required();
     command->add_flag("--json", options->json, "for programs");
-    command->add_flag("--strict", options->strict, "exit status 1 unless every check passes");
-    command->footer("Example: proofwalk tally show.db --strict");
+    command->add_flag("--strict", options->strict, "exit status 1 unless every check shown passes");
+    command->add_option("--only", options->filter.verdicts, "these verdicts: pass, fail, unsure, open, skipped")->delimiter(',');
+    command->add_option("--box", options->filter.box, "what concerns this box");
+    command->add_option("--array", options->filter.array, "what concerns this array");
+    command->add_option("--area", options->filter.area, "what is measured on this audience area");
+    command->footer("Examples: proofwalk tally show.db --strict\n          proofwalk tally show.db --only open,fail --array mains");
     command->callback([=, &console, &action] { action = [=, &console] { return tally(console, *options); }; });
 }
 

@@ -36,6 +36,9 @@ void add_value(ByteWriter& out, const Statement& row, int column) {
 
 // A part without rows leaves no trace in the hash, so that a later version can add parts to a kind of record.
 void add_part(ByteWriter& out, const Database& database, std::string_view schema, std::int64_t number, const Part& part) {
+    if (part.since > 1 &&
+        !database.find_integer(fmt::format("SELECT 1 FROM {}.sqlite_schema WHERE type = 'table' AND name = ?1", schema), part.table))
+        return;  // an older log
     Statement rows = database.prepare(fmt::format("SELECT {} FROM {}.{} WHERE record = ?1{}", part.columns, schema,
                                                   part.table, part.many ? " ORDER BY place" : ""));
     rows.bind(number);

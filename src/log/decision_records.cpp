@@ -69,6 +69,9 @@ Result<SignOff> Log::add_sign_off(const SignOff& sign_off) {
             for (const Exception& exception : sign_off.exceptions)
                 db.run("INSERT INTO sign_off_exception (record, place, \"check\", subject) VALUES (?1, ?2, ?3, ?4)", number,
                        place++, exception.check, exception.subject);
+            place = 0;
+            for (const std::string& subject : sign_off.scope)
+                db.run("INSERT INTO sign_off_scope (record, place, subject) VALUES (?1, ?2, ?3)", number, place++, subject);
         });
         return signed_off;
     });
@@ -83,8 +86,10 @@ Result<std::vector<SignOff>> Log::sign_offs() const {
         Statement rows = select(db, "sign_off", "role, plan, last_take, tally_digest, hash");
         Statement exceptions =
             db.prepare("SELECT \"check\", subject FROM sign_off_exception WHERE record = ?1 ORDER BY place");
+        Statement scope = db.prepare("SELECT subject FROM sign_off_scope WHERE record = ?1 ORDER BY place");
         while (rows.step()) {
             SignOff entry;
+            entry.number = rows.integer(0);
             entry.role = rows.text(1);
             if (const auto found = revisions.find(rows.text(2)); found != revisions.end())
                 entry.plan_revision = found->second;
@@ -95,6 +100,9 @@ Result<std::vector<SignOff>> Log::sign_offs() const {
             exceptions.restart();
             exceptions.bind(rows.integer(0));
             while (exceptions.step()) entry.exceptions.push_back({exceptions.text(0), exceptions.text(1)});
+            scope.restart();
+            scope.bind(rows.integer(0));
+            while (scope.step()) entry.scope.push_back(scope.text(0));
             list.push_back(std::move(entry));
         }
         return list;

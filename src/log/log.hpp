@@ -81,6 +81,7 @@ struct TakeTime {
     Moment when;
     std::string circuit;  // "A" or "A+B"; empty for silence and the like
     std::string places;   // "m1@p1 m2@p2", in the order of the mics
+    std::string label, device;
 };
 
 struct SkipRecord {
@@ -110,6 +111,8 @@ struct SignOff {
     std::int64_t last_take = 0;
     std::string tally_digest;  // what was signed, see walk
     std::string hash;          // chain hash printed on the sign-off
+    std::vector<std::string> scope = {};  // boxes or arrays that it covers; empty: the whole plan
+    std::int64_t number = 0;  // given by the log
 };
 
 struct GearRecord {
@@ -190,8 +193,34 @@ public:
     };
     [[nodiscard]] Result<Added> add_take(const TakeRecord& take, const std::vector<std::vector<float>>& raw_channels);
 
+    // The same with the recording on its way to the disk already, side by side with the measuring of its take. The
+    // channels must stay as they are until the recording is gone; without a take added its files are taken away again.
+    class Recording {
+    public:
+        Recording(Recording&&) noexcept;
+        Recording& operator=(Recording&&) = delete;
+        ~Recording();
+
+    private:
+        friend class Log;
+        struct Work;
+        explicit Recording(std::unique_ptr<Work> work);
+        std::unique_ptr<Work> work_;
+    };
+    [[nodiscard]] Recording store_ahead(const std::string& sha256, double rate_hz,
+                                        const std::vector<std::vector<float>>& raw_channels) const;
+    [[nodiscard]] Result<Added> add_take(const TakeRecord& take, Recording recording);
+
     // Takes in order, with readings. `with_evidence` false leaves the impulse responses on the disk.
     [[nodiscard]] Result<std::vector<TakeRecord>> takes(bool with_evidence = true) const;
+
+    // Takes that later ones are measured by: silences, calibrators, and the newest that knows the air.
+    [[nodiscard]] Result<std::vector<TakeRecord>> takes_to_measure_by() const;
+    // The take of a recording, without its evidence; nothing when the recording is not in the log.
+    [[nodiscard]] Result<std::optional<TakeRecord>> take_of_recording(const std::string& sha256) const;
+    // Whether a take after record `number` heard one of these circuits at one of these positions (no positions: anywhere).
+    [[nodiscard]] Result<bool> heard_after(std::int64_t number, const std::vector<std::string>& circuits,
+                                           const std::vector<std::string>& positions) const;
 
     // One take by its number; nothing when there is none.
     [[nodiscard]] Result<std::optional<TakeRecord>> take(std::int64_t number, bool with_evidence = true) const;

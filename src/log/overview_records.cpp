@@ -13,11 +13,11 @@ namespace {
 std::vector<TakeTime> bare_times(const Database& db) {
     std::vector<TakeTime> list;
     std::unordered_set<std::string> seen;
-    Statement rows = db.prepare("SELECT take.record, utc_s, offset_min, take.sha256 FROM take "
+    Statement rows = db.prepare("SELECT take.record, utc_s, offset_min, take.sha256, take.label, device FROM take "
                                 "JOIN record ON record.number = take.record ORDER BY take.record");
     while (rows.step())
         if (seen.insert(rows.text(3)).second)
-            list.push_back({rows.integer(0), {rows.integer(1), static_cast<std::int32_t>(rows.integer(2))}, "", ""});
+            list.push_back({rows.integer(0), {rows.integer(1), static_cast<std::int32_t>(rows.integer(2))}, "", "", rows.text(4), rows.text(5)});
     return list;
 }
 
@@ -37,10 +37,11 @@ void add_circuits(const Database& db, std::vector<TakeTime>& list) {
         }
 }
 
-// One pass over the table as it lies: a search for each take would cost several times as much.
+// One pass over the whole index, or over the table of an older log, which has none: a search for each take would cost
+// several times as much.
 void add_places(const Database& db, std::vector<TakeTime>& list) {
     std::vector<std::vector<std::pair<std::string, std::string>>> heard(list.size());  // mic and position
-    Statement rows = db.prepare("SELECT record, mic, position FROM reading NOT INDEXED");
+    Statement rows = db.prepare("SELECT record, mic, position FROM reading");
     while (rows.step())
         if (const auto place = place_of(list, rows.integer(0))) heard[*place].emplace_back(rows.text(1), rows.text(2));
     for (std::size_t take = 0; take < list.size(); ++take) {

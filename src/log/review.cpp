@@ -14,9 +14,6 @@
 namespace proofwalk::log {
 namespace {
 
-constexpr plan::CheckKind drifting_checks[] = {plan::CheckKind::level, plan::CheckKind::response, plan::CheckKind::polarity,
-                                               plan::CheckKind::arrival};
-
 // Weighted least squares of value over the number of the show. The uncertainties given are expanded to one confidence,
 // and so is the slope's.
 void fit_slope(Drift& drift) {
@@ -58,12 +55,12 @@ std::vector<Drift> drifts_of(const std::vector<ShowDigest>& digests) {
     std::map<std::pair<std::string, plan::CheckKind>, Drift> drifts;
     for (std::size_t show = 0; show < digests.size(); ++show)
         for (const verify::CheckResult& check : digests[show].checks) {
-            if (!check.value || std::ranges::find(drifting_checks, check.kind) == std::end(drifting_checks)) continue;
+            if (!check.value || check.kind == plan::CheckKind::sounding) continue;  // its figure is the noise of the hall
             Drift& drift = drifts[{check.subject, check.kind}];
             drift.subject = check.subject;
             drift.check = plan::word(check.kind);
             drift.unit = check.unit;
-            drift.points.push_back({show, *check.value, check.uncertainty.value_or(0.0)});
+            drift.points.push_back({show, *check.value, check.uncertainty.value_or(0.0), check.verdict});
         }
     std::vector<Drift> list;
     for (auto& [key, drift] : drifts) {

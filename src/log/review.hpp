@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "log/log.hpp"
 #include "units/fault.hpp"
 #include "units/utc.hpp"
 #include "verify/judge.hpp"
@@ -24,6 +25,14 @@ struct CircuitTime {
     int retakes = 0;  // takes of the circuit with the same mics at the same positions as an earlier one
 };
 
+// From the first take to the last, in the order of their times.
+struct WalkTimes {
+    std::optional<Moment> first_take, last_take;
+    double walk_s = 0.0, pauses_s = 0.0;
+    std::vector<CircuitTime> circuits;  // the longest first
+};
+[[nodiscard]] WalkTimes walk_times(std::vector<TakeTime> takes);
+
 struct ReviewedShow {
     std::filesystem::path file;
     std::string plan_name, plan_sha256;
@@ -32,6 +41,8 @@ struct ReviewedShow {
     std::vector<std::string> people;       // who took, skipped, changed or signed
     int takes = 0, changes = 0, incidents = 0, sign_offs = 0;
     verify::Counts counts;                 // of the newest judgement, standing skips laid over it
+    bool rehearsed = false;                // takes of the simulated room are among them
+    std::vector<SignOff> signatures;
     double walk_s = 0.0, pauses_s = 0.0;   // from the first take to the last
     std::vector<CircuitTime> circuits;     // the longest first
 };
@@ -51,6 +62,7 @@ struct DriftPoint {
     std::size_t show = 0;
     double value = 0.0;        // measured minus planned, in `unit`; polarity +1 or -1
     double uncertainty = 0.0;  // expanded, as judged
+    verify::Verdict verdict = verify::Verdict::open;
 };
 struct Drift {
     std::string subject, check, unit;
@@ -71,7 +83,7 @@ struct RepeatedFault {
 struct Review {
     std::vector<ReviewedShow> shows;      // by time of the first take
     std::vector<LeftOut> left_out;        // by show
-    std::vector<Drift> drifts;            // level, response, polarity, arrival of each box seen in two shows or more
+    std::vector<Drift> drifts;            // every figure of a check but `sounding`, of what was measured in two shows or more
     std::vector<RepeatedFault> repeated;  // failed in two shows or more, the most frequent first
     Faults unreadable;
 };

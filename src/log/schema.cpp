@@ -215,6 +215,18 @@ CREATE INDEX verdict_failed ON verdict (subject, "check") WHERE verdict = 'fail'
 CREATE INDEX record_of_person ON record (who);
 )sql";
 
+// Version 3: sign-offs of single boxes and arrays; what was heard where is found without reading what was heard.
+constexpr std::string_view version_3 = R"sql(
+CREATE TABLE sign_off_scope (
+  record INTEGER NOT NULL REFERENCES sign_off (record) DEFERRABLE INITIALLY DEFERRED,
+  place INTEGER NOT NULL,
+  subject TEXT NOT NULL,
+  PRIMARY KEY (record, place)
+) STRICT, WITHOUT ROWID;
+
+CREATE INDEX reading_of_place ON reading (circuit, position, record, mic);
+)sql";
+
 void forbid_edits(const Database& database, std::string_view table) {
     for (const std::string_view event : {"UPDATE", "DELETE"})
         database.execute(fmt::format("CREATE TRIGGER {0}_keeps_{1} BEFORE {2} ON {0} BEGIN "
@@ -237,7 +249,12 @@ void add_version_2(const Database& database) {
     forbid_edits(database, "note");
 }
 
-constexpr std::array<void (*)(const Database&), schema_version> steps = {make_version_1, add_version_2};
+void add_version_3(const Database& database) {
+    database.execute(std::string{version_3});
+    forbid_edits(database, "sign_off_scope");
+}
+
+constexpr std::array<void (*)(const Database&), schema_version> steps = {make_version_1, add_version_2, add_version_3};
 
 void set_version(const Database& database, int version) {
     database.execute(fmt::format("PRAGMA user_version = {}", version));
@@ -268,7 +285,8 @@ std::span<const Kind> kinds() {
         {"change", {{"change", "subject, what"}}},
         {"sign-off",
          {{"sign_off", "role, plan, last_take, tally_digest"},
-          {"sign_off_exception", "place, \"check\", subject", true}}},
+          {"sign_off_exception", "place, \"check\", subject", true},
+          {"sign_off_scope", "place, subject", true, 3}}},
         {"hand-reading", {{"hand_reading", "\"check\", subject, value, u, read_by"}}},
         {"gear", {{"gear", "\"check\", subject, verdict, says"}}},
         {"attachment", {{"attachment", "subject, name, note, stored_as, bytes, sha256"}}},

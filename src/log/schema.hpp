@@ -11,7 +11,7 @@
 namespace proofwalk::log {
 
 inline constexpr std::int64_t application_id = 0x70775631;  // "pwV1"
-inline constexpr int schema_version = 2;
+inline constexpr int schema_version = 3;
 inline constexpr int oldest_schema_version = 1;
 
 // A table that holds a part of one kind of record: one row, or several in the order of `place`.
@@ -19,6 +19,7 @@ struct Part {
     std::string_view table;
     std::string_view columns;  // without `record`; `place` first where there are several rows
     bool many = false;
+    int since = 1;  // the schema version that brought the table to its kind
 };
 
 struct Kind {

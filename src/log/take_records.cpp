@@ -130,19 +130,22 @@ private:
     std::unordered_map<std::int64_t, std::size_t> places_;
 };
 
-// All takes of the log, or the one of a record number.
-std::string only(std::optional<std::int64_t> number) {
-    return number ? fmt::format(" WHERE record = {}", *number) : std::string{};
-}
+// Which takes are read: all of the log, or those whose record numbers a query gives.
+struct Chosen {
+    std::string records;  // empty: all
+    [[nodiscard]] std::string where() const { return records.empty() ? "" : fmt::format(" WHERE record IN ({})", records); }
+};
 
-std::vector<TakeRecord> bare_takes(const Database& db, std::optional<std::int64_t> number) {
+Chosen only(std::int64_t number) { return {fmt::format("{}", number)}; }
+
+std::vector<TakeRecord> bare_takes(const Database& db, const Chosen& chosen) {
     const auto revisions = plan_revisions(db);
     std::vector<TakeRecord> takes;
     std::unordered_set<std::string> seen;
     Statement rows = db.prepare(fmt::format(
         "SELECT record, sha256, label, take.kind, temperature_c, humidity_pct, pressure_kpa, rate_hz, seconds, plan, {} "
         "FROM take JOIN record ON record.number = take.record{} ORDER BY record",
-        origin_columns, only(number)));
+        origin_columns, chosen.where()));
     while (rows.step()) {
         TakeRecord take;
         take.number = rows.integer(0);
@@ -167,37 +170,37 @@ std::vector<TakeRecord> bare_takes(const Database& db, std::optional<std::int64_
     return takes;
 }
 
-void read_circuits_and_files(const Database& db, std::optional<std::int64_t> number, TakesByRecord& takes) {
+void read_circuits_and_files(const Database& db, const Chosen& chosen, TakesByRecord& takes) {
     Statement circuits =
-        db.prepare("SELECT record, circuit FROM take_circuit" + only(number) + " ORDER BY record, place");
+        db.prepare("SELECT record, circuit FROM take_circuit" + chosen.where() + " ORDER BY record, place");
     while (circuits.step())
         if (TakeRecord* take = takes.find(circuits.integer(0))) take->sounding.push_back(circuits.text(1));
-    Statement files = db.prepare("SELECT record, place, name FROM raw_file" + only(number) + " ORDER BY record, place");
+    Statement files = db.prepare("SELECT record, place, name FROM raw_file" + chosen.where() + " ORDER BY record, place");
     while (files.step())
         if (TakeRecord* take = takes.find(files.integer(0)); take && files.integer(1) == 0) take->raw_file = files.text(2);
 }
 
-void read_heard(const Database& db, std::optional<std::int64_t> number, TakesByRecord& takes) {
-    Statement rows = db.prepare("SELECT record, circuit, mic, position, body FROM reading" + only(number) +
+void read_heard(const Database& db, const Chosen& chosen, TakesByRecord& takes) {
+    Statement rows = db.prepare("SELECT record, circuit, mic, position, body FROM reading" + chosen.where() +
                                 " ORDER BY record, place");
     while (rows.step()) {
         TakeRecord* take = takes.find(rows.integer(0));
         if (!take) continue;
         take->evidence.push_back({rows.text(1), rows.text(2), rows.text(3), {}, reading_from(rows.blob(4))});
     }
-    Statement silences = db.prepare("SELECT record, mic, position, body FROM silence" + only(number) + " ORDER BY record, place");
+    Statement silences = db.prepare("SELECT record, mic, position, body FROM silence" + chosen.where() + " ORDER BY record, place");
     while (silences.step())
         if (TakeRecord* take = takes.find(silences.integer(0)))
             take->silence.push_back({silences.text(1), silences.text(2), bands_from(silences.blob(3))});
     Statement calibrations =
-        db.prepare("SELECT record, mic, pascal_per_fs, level_db FROM calibration" + only(number) + " ORDER BY record, place");
+        db.prepare("SELECT record, mic, pascal_per_fs, level_db FROM calibration" + chosen.where() + " ORDER BY record, place");
     while (calibrations.step())
         if (TakeRecord* take = takes.find(calibrations.integer(0)))
             take->calibrations.push_back({calibrations.text(1), calibrations.real(2), calibrations.real(3)});
 }
 
-void read_evidence(const Database& db, std::optional<std::int64_t> number, TakesByRecord& takes) {
-    Statement rows = db.prepare("SELECT record, place, body FROM evidence" + only(number) + " ORDER BY record, place");
+void read_evidence(const Database& db, const Chosen& chosen, TakesByRecord& takes) {
+    Statement rows = db.prepare("SELECT record, place, body FROM evidence" + chosen.where() + " ORDER BY record, place");
     while (rows.step()) {
         TakeRecord* take = takes.find(rows.integer(0));
         if (!take) continue;
@@ -207,14 +210,14 @@ void read_evidence(const Database& db, std::optional<std::int64_t> number, Takes
     }
 }
 
-std::vector<TakeRecord> read_takes(const Database& db, std::optional<std::int64_t> number, bool with_evidence) {
+std::vector<TakeRecord> read_takes(const Database& db, const Chosen& chosen, bool with_evidence) {
     const Snapshot snapshot(db);
-    std::vector<TakeRecord> takes = bare_takes(db, number);
+    std::vector<TakeRecord> takes = bare_takes(db, chosen);
     TakesByRecord by_record(takes);
     try {
-        read_circuits_and_files(db, number, by_record);
-        read_heard(db, number, by_record);
-        if (with_evidence) read_evidence(db, number, by_record);
+        read_circuits_and_files(db, chosen, by_record);
+        read_heard(db, chosen, by_record);
+        if (with_evidence) read_evidence(db, chosen, by_record);
     } catch (const BadBytes&) {
         throw StoreError{damaged(db.file(), "packed readings or evidence of a take cannot be unpacked")};
     }
@@ -223,22 +226,69 @@ std::vector<TakeRecord> read_takes(const Database& db, std::optional<std::int64_
 
 }  // namespace
 
+struct Log::Recording::Work {
+    std::filesystem::path folder;
+    std::future<std::vector<RawFile>> storing;
+    std::vector<RawFile> stored = {};
+    bool belongs_to_a_take = false;
+
+    const std::vector<RawFile>& files() {
+        if (storing.valid()) stored = storing.get();
+        return stored;
+    }
+};
+
+Log::Recording::Recording(std::unique_ptr<Work> work) : work_(std::move(work)) {}
+Log::Recording::Recording(Recording&&) noexcept = default;
+Log::Recording::~Recording() {
+    if (!work_ || work_->belongs_to_a_take) return;
+    try {
+        for (const RawFile& file : work_->files()) {
+            std::error_code ignored;
+            std::filesystem::remove(work_->folder / file.name, ignored);
+        }
+    } catch (const std::exception&) {
+        // Nothing whole was stored.
+    } catch (const StoreError&) {
+    }
+}
+
+Log::Recording Log::store_ahead(const std::string& sha256, double rate_hz,
+                                const std::vector<std::vector<float>>& raw_channels) const {
+    auto work = std::make_unique<Recording::Work>();
+    work->folder = impl_->takes_folder();
+    if (!raw_channels.empty())
+        work->storing = std::async(std::launch::async, [folder = work->folder, sha256, rate_hz, &raw_channels] {
+            return store_raw(folder, sha256, rate_hz, raw_channels);
+        });
+    return Recording(std::move(work));
+}
+
 Result<Log::Added> Log::add_take(const TakeRecord& take, const std::vector<std::vector<float>>& raw_channels) {
+    if (const auto known = as_result([&] { return number_of_recording(impl_->db(), take.sha256); }); !known)
+        return std::unexpected(known.error());
+    else if (*known != 0)
+        return Added{*known, true};
+    // The recording and what was read from it are packed side by side, before anything keeps others from writing.
+    return add_take(take, store_ahead(take.sha256, take.rate_hz, raw_channels));
+}
+
+Result<Log::Added> Log::add_take(const TakeRecord& take, Recording recording) {
     return as_result([&]() -> Added {
         const Database& db = impl_->db();
-        if (const std::int64_t known = number_of_recording(db, take.sha256)) return {known, true};
-        // The recording and what was read from it are packed side by side, before anything keeps others from writing.
-        std::future<std::vector<RawFile>> storing = std::async(std::launch::async, [&] {
-            return raw_channels.empty() ? std::vector<RawFile>{}
-                                        : store_raw(impl_->takes_folder(), take.sha256, take.rate_hz, raw_channels);
-        });
+        if (const std::int64_t known = number_of_recording(db, take.sha256)) {
+            recording.work_->belongs_to_a_take = true;
+            return {known, true};
+        }
         std::vector<PackedHeard> bodies;
         try {
             bodies = packed_heard(take);
         } catch (const BadBytes&) {
             throw impossible_figures(db, take);
         }
-        const std::vector<RawFile> raw = storing.get();
+        const std::vector<RawFile>& raw = recording.work_->files();
+        // Whatever becomes of the transaction: a disk that fails may have kept it.
+        recording.work_->belongs_to_a_take = true;
         Transaction transaction(db);
         if (const std::int64_t known = number_of_recording(db, take.sha256)) return {known, true};
         const std::int64_t number = next_number(db);
@@ -255,14 +305,52 @@ Result<Log::Added> Log::add_take(const TakeRecord& take, const std::vector<std::
 }
 
 Result<std::vector<TakeRecord>> Log::takes(bool with_evidence) const {
-    return as_result([&] { return read_takes(impl_->db(), std::nullopt, with_evidence); });
+    return as_result([&] { return read_takes(impl_->db(), {}, with_evidence); });
 }
 
 Result<std::optional<TakeRecord>> Log::take(std::int64_t number, bool with_evidence) const {
     return as_result([&]() -> std::optional<TakeRecord> {
-        auto found = read_takes(impl_->db(), number, with_evidence);
+        auto found = read_takes(impl_->db(), only(number), with_evidence);
         if (found.empty()) return std::nullopt;
         return std::move(found.front());
+    });
+}
+
+Result<std::vector<TakeRecord>> Log::takes_to_measure_by() const {
+    return as_result([&] {
+        return read_takes(impl_->db(),
+                          {"SELECT record FROM take WHERE kind IN ('silence', 'calibrator') OR "
+                           "record = (SELECT max(record) FROM take WHERE temperature_c IS NOT NULL)"},
+                          false);
+    });
+}
+
+Result<std::optional<TakeRecord>> Log::take_of_recording(const std::string& sha256) const {
+    return as_result([&]() -> std::optional<TakeRecord> {
+        const std::int64_t number = number_of_recording(impl_->db(), sha256);
+        if (number == 0) return std::nullopt;
+        auto found = read_takes(impl_->db(), only(number), false);
+        if (found.empty()) return std::nullopt;
+        return std::move(found.front());
+    });
+}
+
+Result<bool> Log::heard_after(std::int64_t number, const std::vector<std::string>& circuits,
+                              const std::vector<std::string>& positions) const {
+    return as_result([&] {
+        Statement anywhere = impl_->db().prepare("SELECT 1 FROM reading WHERE circuit = ?1 AND record > ?2 LIMIT 1");
+        Statement there = impl_->db().prepare("SELECT 1 FROM reading WHERE circuit = ?1 AND position = ?2 AND record > ?3 LIMIT 1");
+        for (const std::string& circuit : circuits) {
+            if (positions.empty()) {
+                anywhere.restart();
+                if (anywhere.bind(circuit).bind(number).step()) return true;
+            }
+            for (const std::string& position : positions) {
+                there.restart();
+                if (there.bind(circuit).bind(position).bind(number).step()) return true;
+            }
+        }
+        return false;
     });
 }
 

@@ -104,6 +104,7 @@ Sheet box_sheet(const Show& show, const Notes& notes, const plan::Box& box) {
         sheet.body += fmt::format("<p>{} share circuit {} and cannot be told apart by sound.</p>\n",
                                   counted(sharing, "box", "boxes"), escaped(box.circuit));
     sheet.body += checks_table(checks_of(show, box), notes, "Checks of this box");
+    sheet.body += remarks_html(show, "box", box.id, "Noted about this box");
     return sheet;
 }
 

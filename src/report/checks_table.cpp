@@ -16,10 +16,13 @@ std::string found(const verify::CheckResult& check) {
     return html;
 }
 
-std::string evidence(const verify::CheckResult& check) {
-    std::string text = joined(check.takes);
+// The newest of its takes tells when it was measured.
+std::string evidence(const verify::CheckResult& check, const Notes& notes) {
+    std::string text = joined(check.takes), newest;
     if (!check.positions.empty()) text += (text.empty() ? "" : " at ") + joined(check.positions);
-    return escaped(text);
+    for (const auto& take : check.takes)
+        if (const auto found = notes.when.find(take); found != notes.when.end()) newest = std::max(newest, found->second);
+    return escaped(text + (newest.empty() ? "" : ", " + newest));
 }
 
 std::string verdict_cell(const verify::CheckResult& check, const Notes& notes) {
@@ -32,6 +35,7 @@ std::string verdict_cell(const verify::CheckResult& check, const Notes& notes) {
 Notes::Notes(const Show& show) {
     for (const auto& check : show.tally.checks)
         if (check.verdict == verify::Verdict::fail) failed.push_back(&check);
+    for (const auto& take : show.takes) when[take.label] = take.when.substr(0, 16);
     for (std::size_t i = 0; i < failed.size(); ++i)
         for (const auto& subject : subjects_of(*failed[i])) {
             // A circuit's note stands beside each of its boxes.
@@ -68,7 +72,7 @@ std::string checks_table(const std::vector<const verify::CheckResult*>& checks, 
                               {"evidence"}});
     for (const auto* check : checks)
         table.add({std::string(plan::word(check->kind)), escaped(check->subject), verdict_cell(*check, notes),
-                   escaped(value_of(*check)), escaped(limit_of(*check)), found(*check), evidence(*check)});
+                   escaped(value_of(*check)), escaped(limit_of(*check)), found(*check), evidence(*check, notes)});
     return table.html();
 }
 

@@ -103,9 +103,9 @@ plan::Sheet skips_of(const Show& show) {
 }
 
 plan::Sheet sign_offs_of(const Show& show) {
-    plan::Sheet table{"sign-offs", "Sign-offs", {}, {"who", "role", "when", "exceptions", "hash", "stale", "stale_because"}, {}};
+    plan::Sheet table{"sign-offs", "Sign-offs", {}, {"who", "role", "when", "covers", "exceptions", "hash", "stale", "stale_because"}, {}};
     for (const auto& line : show.sign_offs)
-        table.rows.push_back({line.who, line.role, line.when, joined(line.exceptions, " "), line.hash, line.stale ? "yes" : "no",
+        table.rows.push_back({line.who, line.role, line.when, line.covers, joined(line.exceptions, " "), line.hash, line.stale ? "yes" : "no",
                               line.stale_because});
     return table;
 }
@@ -116,11 +116,32 @@ plan::Sheet history_of(const Show& show) {
     return table;
 }
 
+plan::Sheet takes_of(const Show& show) {
+    plan::Sheet table{"takes", "Takes", {}, {"take", "when", "kind", "circuits", "who"}, {}};
+    for (const auto& take : show.takes) table.rows.push_back({take.label, take.when, take.kind, take.circuits, take.who});
+    return table;
+}
+
+plan::Sheet remarks_of(const Show& show) {
+    plan::Sheet table{"remarks", "Remarks", {}, {"when", "about", "what", "text", "who", "file", "sha256"}, {}};
+    for (const auto& remark : show.remarks)
+        table.rows.push_back({remark.when, remark.about, remark.what, remark.text, remark.who, remark.file, remark.sha256});
+    return table;
+}
+
+plan::Sheet time_of(const Show& show) {
+    plan::Sheet table{"time", "Where the time went", {}, {"circuit", "minutes", "takes", "retakes"}, {}};
+    if (show.time)
+        for (const auto& line : show.time->circuits)
+            table.rows.push_back({line.circuit, cell(line.minutes), fmt::format("{}", line.takes), fmt::format("{}", line.retakes)});
+    return table;
+}
+
 }  // namespace
 
 std::vector<plan::Sheet> data_tables(const Show& show) {
     return {checks_of(show), boxes_of(show), positions_of(show), readings_of(show), curves_of(show),
-            impulses_of(show), skips_of(show), sign_offs_of(show), history_of(show)};
+            impulses_of(show), skips_of(show), sign_offs_of(show), history_of(show), takes_of(show), remarks_of(show), time_of(show)};
 }
 
 Result<std::vector<std::filesystem::path>> write_data(const Show& show, const std::filesystem::path& folder) {

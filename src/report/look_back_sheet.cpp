@@ -60,6 +60,27 @@ std::string spoilt_table(const Show& show) {
     return table.html();
 }
 
+std::string incidents_table(const Show& show) {
+    HtmlTable table("Noted during the show.", {{"when"}, {"about"}, {"what happened"}, {"who"}});
+    for (const auto& remark : show.remarks)
+        if (remark.what == "incident")
+            table.add({escaped(remark.when), escaped(remark.about), escaped(sentence_case(remark.text)), escaped(remark.who)});
+    return table.html();
+}
+
+std::string time_html(const WalkTime& time) {
+    std::vector<Fact> facts = {{"From the first take to the last", fixed(time.walk_min + time.pauses_min, 0) + " min"}};
+    if (time.pauses_min > 0.0) facts.push_back({"Of it in pauses", fixed(time.pauses_min, 0) + " min"});
+    if (time.planned_min > 0.0)
+        facts.push_back({"Steps with a planned time", fmt::format("planned {} min, took {} min", fixed(time.planned_min, 0), fixed(time.planned_steps_took_min, 0))});
+    HtmlTable table("Time between a take and the one before it, given to the circuit of the later one; pauses are left out.",
+                    {{"circuit"}, {"minutes", true}, {"takes", true}, {"taken again", true}});
+    for (const auto& line : time.circuits)
+        table.add({escaped(line.circuit.empty() ? "none (silence, gear)" : line.circuit), fixed(line.minutes, 1), fmt::format("{}", line.takes),
+                   fmt::format("{}", line.retakes)});
+    return facts_html(facts) + table.html();
+}
+
 }  // namespace
 
 Sheet look_back_sheet(const Show& show, const Notes& notes) {
@@ -67,6 +88,7 @@ Sheet look_back_sheet(const Show& show, const Notes& notes) {
     sheet.head = fmt::format("<h1>{}</h1>\n<p class=\"lead\">Review: what was left out, repeated and changed</p>\n", escaped(show.plan.name)) +
                  rehearsal_line(show);
     sheet.body = counts_list(show);
+    sheet.body += section("Incidents", incidents_table(show), "No incident was noted.");
     sheet.body += section("Skipped", skips_table(show), "Nothing was skipped.");
     sheet.body += section("Never measured", open_table(show, false), "Every check of the plan was measured.");
     sheet.body += section("Still failing", judged_table(show, notes, verify::Verdict::fail, "Fails that nobody put right in this log."),
@@ -76,6 +98,7 @@ Sheet look_back_sheet(const Show& show, const Notes& notes) {
     sheet.body += section("Taken again", repeats_table(show), "Nothing was taken twice.");
     sheet.body += section("Retired by changes", retired_table(show), "No take was retired.");
     sheet.body += section("Spoilt readings", spoilt_table(show), "No reading carried a flag.");
+    if (show.time) sheet.body += "<h3>Where the time went</h3>\n" + time_html(*show.time);
     return sheet;
 }
 

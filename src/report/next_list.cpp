@@ -24,6 +24,25 @@ std::string carrying(const NextLeg& leg) {
     return fmt::format("carry {}", fmt::join(moves, ", "));
 }
 
+// "M1, M2+M3": what is joined by a plus sounds in one take.
+std::string takes_of(const NextLeg& leg) {
+    std::vector<std::string> takes;
+    for (const std::string& circuit : leg.circuits) {
+        const auto set = std::ranges::find_if(leg.together, [&](const auto& circuits) { return std::ranges::find(circuits, circuit) != circuits.end(); });
+        if (set == leg.together.end())
+            takes.push_back(circuit);
+        else if (circuit == set->front())
+            takes.push_back(fmt::format("{}", fmt::join(*set, "+")));
+    }
+    return fmt::format("{}", fmt::join(takes, ", "));
+}
+
+std::size_t count_of_takes(const NextLeg& leg) {
+    std::size_t count = leg.circuits.size();
+    for (const auto& set : leg.together) count -= set.size() - 1;
+    return count;
+}
+
 }  // namespace
 
 std::string next_json(const NextList& list) {
@@ -33,7 +52,7 @@ std::string next_json(const NextList& list) {
         for (const auto& [from, to] : leg.carries) carries.push_back({{"from", from}, {"to", to}});
         for (const auto& [check, subject] : leg.settles) settles.push_back({{"check", check}, {"subject", subject}});
         legs.push_back({{"positions", leg.positions}, {"circuits", leg.circuits}, {"carries", carries}, {"walk_s", number(leg.walk_s)},
-                        {"place_s", number(leg.place_s)}, {"take_s", number(leg.take_s)}, {"settles", settles}});
+                        {"place_s", number(leg.place_s)}, {"take_s", number(leg.take_s)}, {"settles", settles}, {"together", leg.together}});
     }
     Json unproven = Json::array();
     for (const NextUnproven& check : list.unproven)
@@ -53,7 +72,7 @@ std::string next_json(const NextList& list) {
 
 std::string next_text(const NextList& list, const TextStyle& style) {
     std::size_t takes = 0;
-    for (const NextLeg& leg : list.legs) takes += leg.circuits.size();
+    for (const NextLeg& leg : list.legs) takes += count_of_takes(leg);
     std::string text = fmt::format("{}\n\n", list.plan_name);
     if (list.legs.empty())
         text += list.unproven.empty() ? "Nothing is left to take.\n" : "No take can be made that settles anything.\n";
@@ -68,7 +87,7 @@ std::string next_text(const NextList& list, const TextStyle& style) {
     for (std::size_t index = 0; index < list.legs.size(); ++index) {
         const NextLeg& leg = list.legs[index];
         done_s += leg.walk_s + leg.place_s + leg.take_s;
-        rounds.add({{fmt::format("{}", index + 1)}, {carrying(leg)}, {fmt::format("{}", fmt::join(leg.circuits, ", "))}, {minutes_text(done_s)},
+        rounds.add({{fmt::format("{}", index + 1)}, {carrying(leg)}, {takes_of(leg)}, {minutes_text(done_s)},
                     {fmt::format("{}", leg.settles.size())}});
     }
     if (!rounds.empty()) text += rounds.text(style);

@@ -14,6 +14,7 @@ struct NextLeg {
     std::vector<std::pair<std::string, std::string>> carries;  // from ("start" or a position), to
     double walk_s = 0.0, place_s = 0.0, take_s = 0.0;
     std::vector<std::pair<std::string, std::string>> settles;  // check, subject
+    std::vector<std::vector<std::string>> together;            // circuits that sound in one take, one sweep into the next
 };
 
 struct NextUnproven {

@@ -59,6 +59,30 @@ struct SignLine {
     std::vector<std::string> exceptions;
     bool stale = false;
     std::string stale_because;
+    std::string covers = {};  // "the whole plan, revision 2, takes up to t34"
+};
+
+struct TakeLine {
+    std::string label, when, kind, circuits, who;
+};
+
+// What somebody noted or attached: a remark, an incident, a photo or another document.
+struct RemarkLine {
+    std::string when, about, what, text, who;
+    std::string file = {}, sha256 = {};  // of attachments: the name it was given, and what it is kept under
+    std::string picture = {};            // a photo as a data: address; empty when it is none or too large to carry along
+};
+
+// Where the time of the walk went.
+struct TimeLine {
+    std::string circuit;
+    int takes = 0, retakes = 0;
+    double minutes = 0.0;
+};
+struct WalkTime {
+    double walk_min = 0.0, pauses_min = 0.0;
+    std::vector<TimeLine> circuits;
+    double planned_min = 0.0, planned_steps_took_min = 0.0;  // of the steps that have a planned time; 0: none has
 };
 
 struct EventLine {  // skips, changes, takes: the history in order
@@ -77,6 +101,9 @@ struct Show {
     std::vector<verify::Skip> skips;
     std::vector<SignLine> sign_offs;
     std::vector<EventLine> history;
+    std::vector<TakeLine> takes;
+    std::vector<RemarkLine> remarks;    // oldest first
+    std::optional<WalkTime> time;       // absent: rehearsed, or not two takes
     std::string air;                    // "measured: 22.5 C, 48 %, 101.3 kPa"
     std::vector<std::string> walked_by;
     bool rehearsed = false;             // simulated takes: said on every page

@@ -107,6 +107,8 @@ td.nowrap{white-space:nowrap}
 .quiet{color:var(--soft)}
 figure{margin:12px 0;break-inside:avoid;min-width:0}
 figure>svg{display:block;width:100%;height:auto}
+.photos{display:grid;grid-template-columns:repeat(auto-fill,minmax(220px,1fr));gap:12px}
+.photos img{display:block;max-width:100%;max-height:320px}
 figcaption{color:var(--soft);font-size:13px;margin-top:4px;max-width:100ch}
 .sample{width:34px;height:10px;display:inline-block;vertical-align:1px}
 .pair{display:grid;grid-template-columns:repeat(2,minmax(0,1fr));gap:0 28px}

@@ -23,6 +23,7 @@ struct Notes {
     [[nodiscard]] int number_of(const verify::CheckResult& check) const;  // 0: not a fail
     std::vector<const verify::CheckResult*> failed;
     std::map<std::string, std::string> of_box;  // "1, 2"
+    std::map<std::string, std::string> when;    // of each take, by its label
 };
 
 [[nodiscard]] std::vector<std::string> subjects_of(const verify::CheckResult& check);  // "A+B" as two
@@ -48,6 +49,10 @@ struct Notes {
 [[nodiscard]] std::string cautions_html(const Show& show);
 [[nodiscard]] std::string rehearsal_line(const Show& show);
 [[nodiscard]] std::string signature_block();
+
+// Remarks, incidents and attachments: of one thing ("box M1", also as plain "M1"), or all with an empty name. Photos are
+// shown below the list.
+[[nodiscard]] std::string remarks_html(const Show& show, const std::string& kind, const std::string& id, const std::string& caption);
 
 // A table of checks; empty without any.
 [[nodiscard]] std::string checks_table(const std::vector<const verify::CheckResult*>& checks, const Notes& notes,

@@ -13,6 +13,7 @@ std::string sign_off_html(const SignLine& line) {
     if (line.stale)
         html += fmt::format("<p><b>No longer current</b>: {}</p>\n", escaped(line.stale_because));
     html += facts_html({{"Signed", line.when},
+                        {"Covers", line.covers.empty() ? "the whole plan" : line.covers},
                         {"Accepted by name", line.exceptions.empty() ? "no exception" : joined(line.exceptions)}});
     return html + fmt::format("<p>Record hash <span class=\"hash\">{}</span></p>\n", escaped(line.hash));
 }
@@ -32,6 +33,8 @@ Sheet sign_off_sheet(const Show& show) {
     sheet.body += signature_block();
     sheet.body += facts_html({{"Log", show.log_name}, {"Made by", show.tool}, {"Made on", show.made}});
     sheet.body += fmt::format("<p>Plan hash <span class=\"hash\">{}</span></p>\n", escaped(show.plan_sha256));
+    if (const std::string noted = remarks_html(show, "", "", "Remarks, incidents and attached files, oldest first."); !noted.empty())
+        sheet.body += "<h3>Noted</h3>\n" + noted;
     sheet.body += history_html(show);
     return sheet;
 }

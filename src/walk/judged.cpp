@@ -30,22 +30,20 @@ bool retired_at(const plan::Plan& plan, const std::vector<log::ChangeRecord>& ch
            });
 }
 
-// A skip stands until a newer take lets its check be judged again.
-bool stands(const log::SkipRecord& skip, const std::vector<plan::PlannedCheck>& checks,
-            const std::vector<log::TakeRecord>& takes) {
-    const auto check = std::ranges::find_if(checks, [&](const plan::PlannedCheck& planned) {
-        return plan::word(planned.kind) == skip.check && planned.subject == skip.subject;
-    });
-    if (check == checks.end()) return false;
-    for (const auto& take : takes) {
-        if (take.number <= skip.after_take) continue;
-        for (const auto& heard : take.evidence)
-            if (std::ranges::find(check->circuits, heard.circuit) != check->circuits.end() &&
-                (check->positions.empty() ||
-                 std::ranges::find(check->positions, heard.position) != check->positions.end()))
-                return false;
+// The newest skip of a check stands until somebody takes it up again or a newer take lets the check be judged.
+Result<std::vector<verify::Skip>> standing(const Show& show, const std::vector<log::SkipRecord>& skips) {
+    std::vector<verify::Skip> standing;
+    if (skips.empty()) return standing;
+    for (const plan::PlannedCheck& check : plan::checks(show.plan.plan)) {
+        const auto newest = std::find_if(skips.rbegin(), skips.rend(), [&](const log::SkipRecord& skip) {
+            return plan::word(check.kind) == skip.check && check.subject == skip.subject;
+        });
+        if (newest == skips.rend() || newest->taken_up) continue;
+        const auto heard = show.log.heard_after(newest->after_take, check.circuits, check.positions);
+        if (!heard) return std::unexpected(heard.error());
+        if (!*heard) standing.push_back({newest->check, newest->subject, newest->origin.who, newest->why, newest->origin.when});
     }
-    return true;
+    return standing;
 }
 
 }  // namespace
@@ -114,21 +112,17 @@ Result<verify::Tally> tally(const Show& show) {
     if (!stored) return std::unexpected(stored.error());
     auto skips = show.log.skips();
     if (!skips) return std::unexpected(skips.error());
+    auto left_out = standing(show, *skips);
+    if (!left_out) return std::unexpected(left_out.error());
     verify::Judgement judgement;
-    std::vector<verify::Skip> standing;
-    if (*stored && (*stored)->basis == *basis && skips->empty()) {
+    if (*stored && (*stored)->basis == *basis) {
         judgement = std::move((*stored)->judgement);
     } else {
         auto evidence = load_evidence(show);
         if (!evidence) return std::unexpected(evidence.error());
-        judgement = *stored && (*stored)->basis == *basis ? std::move((*stored)->judgement)
-                                                          : verify::judge(input_of(show, *evidence));
-        const auto planned = plan::checks(show.plan.plan);
-        for (const auto& skip : *skips)
-            if (stands(skip, planned, evidence->takes))
-                standing.push_back({skip.check, skip.subject, skip.origin.who, skip.why, skip.origin.when});
+        judgement = verify::judge(input_of(show, *evidence));
     }
-    tally.checks = verify::with_skips(std::move(judgement.checks), standing);
+    tally.checks = verify::with_skips(std::move(judgement.checks), *left_out);
     tally.fits = std::move(judgement.fits);
     tally.drive_latency_ms = judgement.drive_latency_ms;
     return tally;

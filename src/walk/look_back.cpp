@@ -1,73 +1,41 @@
 #include "walk/look_back.hpp"
 
 #include <algorithm>
-#include <iterator>
-#include <set>
 
-#include "walk/judged.hpp"
+#include "log/review.hpp"
 
 namespace proofwalk::walk {
 namespace {
 
-Checked<PastShow> read_show(const std::filesystem::path& file) {
-    auto show = open_show(file, log::Mode::read);
-    if (!show) return std::unexpected(show.error());
-    auto current = tally(*show);
-    if (!current) return std::unexpected(Faults{current.error()});
-    auto evidence = load_evidence(*show);
-    if (!evidence) return std::unexpected(Faults{evidence.error()});
-    auto sign_offs = show->log.sign_offs();
-    if (!sign_offs) return std::unexpected(Faults{sign_offs.error()});
-
-    PastShow past;
-    past.log_file = file;
-    past.plan_name = show->plan.plan.name;
-    past.plan_sha256 = show->plan.sha256;
-    past.counts = current->counts();
-    past.skips = std::move(evidence->skips);
-    past.sign_offs = std::move(*sign_offs);
-    past.takes = evidence->takes.size();
-    past.fits = std::move(current->fits);
-    past.checks = std::move(current->checks);
-    std::set<std::pair<std::string, std::string>> heard;
-    for (const auto& take : evidence->takes) {
-        if (!past.when) past.when = take.origin.when;
-        past.rehearsed = past.rehearsed || take.origin.device == "rehearsal";
-        bool again = false;
-        for (const auto& entry : take.evidence) again = !heard.emplace(entry.circuit, entry.position).second || again;
-        past.repeats += again ? 1 : 0;
-    }
+PastShow past_show(const log::ReviewedShow& show) {
+    PastShow past{show.file, show.plan_name, show.plan_sha256, show.first_take, show.counts, {}, show.signatures,
+                  static_cast<std::size_t>(show.takes), 0, show.rehearsed};
+    for (const log::CircuitTime& circuit : show.circuits) past.repeats += static_cast<std::size_t>(circuit.retakes);
     return past;
-}
-
-std::vector<Drift> drifts_of(const std::vector<PastShow>& shows) {
-    std::vector<Drift> drifts;
-    for (std::size_t s = 0; s < shows.size(); ++s)
-        for (const auto& check : shows[s].checks) {
-            if (!check.value || !check.uncertainty || check.unit.empty()) continue;
-            auto drift = std::ranges::find_if(drifts, [&](const Drift& known) {
-                return known.kind == check.kind && known.subject == check.subject;
-            });
-            if (drift == drifts.end()) drift = drifts.insert(drifts.end(), {check.kind, check.subject, check.unit, {}});
-            drift->points.push_back({s, {*check.value, *check.uncertainty}, check.verdict});
-        }
-    std::erase_if(drifts, [](const Drift& drift) { return drift.points.size() < 2; });
-    return drifts;
 }
 
 }  // namespace
 
 LookBack look_back(const std::vector<std::filesystem::path>& logs) {
+    log::Review review = log::review(logs);
     LookBack result;
-    for (const auto& file : logs) {
-        auto past = read_show(file);
-        if (past)
-            result.shows.push_back(std::move(*past));
-        else
-            std::ranges::copy(past.error(), std::back_inserter(result.faults));
+    result.faults = std::move(review.unreadable);
+    for (const log::ReviewedShow& show : review.shows) result.shows.push_back(past_show(show));
+    for (const log::LeftOut& left_out : review.left_out) {
+        if (left_out.how != log::LeftOutHow::skipped) continue;
+        log::SkipRecord skip{left_out.check, left_out.subject, left_out.why, {}, 0, false, 0};
+        skip.origin.who = left_out.who;
+        skip.origin.when = left_out.when;
+        result.shows[left_out.show].skips.push_back(std::move(skip));
     }
-    std::ranges::stable_sort(result.shows, {}, [](const PastShow& show) { return show.when ? show.when->utc_s : 0; });
-    result.drifts = drifts_of(result.shows);
+    for (const log::Drift& drift : review.drifts) {
+        const auto kind = plan::check_from_word(drift.check);
+        if (!kind || drift.unit.empty()) continue;
+        Drift drawn{*kind, drift.subject, drift.unit, {}, drift.drifts};
+        for (const log::DriftPoint& point : drift.points) drawn.points.push_back({point.show, {point.value, point.uncertainty}, point.verdict});
+        result.drifts.push_back(std::move(drawn));
+    }
+    std::ranges::stable_partition(result.drifts, &Drift::drifts);
     return result;
 }
 

@@ -147,10 +147,12 @@ acoustics::Air air_of(const plan::Plan& plan, const std::vector<log::TakeRecord>
 Result<StoredTake> store_take(Show& show, const capture::Recording& recording, const std::vector<capture::Mic>& mics,
                               const std::optional<acoustics::Air>& air, const log::Origin& origin) {
     if (auto fault = fits_plan(show.plan.plan, recording)) return std::unexpected(*fault);
-    auto earlier = show.log.takes(false);
+    const auto same = show.log.take_of_recording(recording.sha256);
+    if (!same) return std::unexpected(same.error());
+    if (*same) return StoredTake{(*same)->label, (*same)->sha256, (*same)->number, true, **same, {}, false, false};
+    const auto earlier = show.log.takes_to_measure_by();
     if (!earlier) return std::unexpected(earlier.error());
-    const auto same = std::ranges::find(*earlier, recording.sha256, &log::TakeRecord::sha256);
-    if (same != earlier->end()) return StoredTake{same->label, same->sha256, same->number, true, *same, {}, false, false};
+    log::Log::Recording raw = show.log.store_ahead(recording.sha256, recording.rate_hz, recording.channels);
 
     log::TakeRecord record;
     record.sha256 = recording.sha256;
@@ -174,7 +176,7 @@ Result<StoredTake> store_take(Show& show, const capture::Recording& recording, c
     if (plays_a_signal(recording.sheet.kind))
         if (auto fault = add_evidence(show, recording, mics, *earlier, record)) return std::unexpected(*fault);
 
-    auto added = show.log.add_take(record, recording.channels);
+    auto added = show.log.add_take(record, std::move(raw));
     if (!added) return std::unexpected(added.error());
     record.number = added->number;
     Faults faults = recording.channel_faults;

@@ -4,10 +4,13 @@
 
 #include <algorithm>
 
+#include "log/review.hpp"
 #include "walk/bands.hpp"
 #include "walk/decisions.hpp"
+#include "walk/gathered_remarks.hpp"
 #include "walk/heard_curves.hpp"
 #include "walk/live_take.hpp"
+#include "walk/next.hpp"
 #include "walk/store_take.hpp"
 
 namespace proofwalk::walk {
@@ -57,13 +60,37 @@ std::vector<report::EventLine> history_of(const Evidence& evidence,
         add(take.origin, fmt::format("take {} ({}{}{})", take.label, capture::word(take.kind),
                                      take.sounding.empty() ? "" : " of ", join_circuits(take.sounding)));
     for (const auto& skip : evidence.skips)
-        add(skip.origin, fmt::format("skipped {} of {}: {}", skip.check, skip.subject, skip.why));
+        add(skip.origin, skip.taken_up ? fmt::format("took up again {} of {}", skip.check, skip.subject) : fmt::format("skipped {} of {}: {}", skip.check, skip.subject, skip.why));
     for (const auto& change : evidence.changes) add(change.origin, fmt::format("changed {}: {}", change.subject, change.what));
-    for (const auto& sign_off : sign_offs) add(sign_off.origin, fmt::format("signed as {}", sign_off.role));
+    for (const auto& sign_off : sign_offs)
+        add(sign_off.origin, fmt::format("signed as {} for {}", sign_off.role, covered_by(sign_off, evidence.takes)));
     std::ranges::stable_sort(events, {}, [](const Dated& event) { return event.when.utc_s; });
     std::vector<report::EventLine> lines;
     for (auto& event : events) lines.push_back(std::move(event.line));
     return lines;
+}
+
+std::vector<report::TakeLine> take_lines(const Evidence& evidence) {
+    std::vector<report::TakeLine> lines;
+    for (const auto& take : evidence.takes)
+        lines.push_back({take.label, to_text(take.origin.when), std::string{capture::word(take.kind)}, join_circuits(take.sounding), take.origin.who});
+    return lines;
+}
+
+std::optional<report::WalkTime> walk_time(const Show& show, const Evidence& evidence) {
+    const auto takes = show.log.take_times();
+    if (!takes || takes->size() < 2) return std::nullopt;
+    const log::WalkTimes times = log::walk_times(*takes);
+    report::WalkTime time;
+    time.walk_min = times.walk_s / 60.0;
+    time.pauses_min = times.pauses_s / 60.0;
+    for (const log::CircuitTime& circuit : times.circuits)
+        time.circuits.push_back({circuit.circuit, circuit.takes, circuit.retakes, circuit.seconds / 60.0});
+    for (const route::StepTime& step : step_times(show.plan.plan, evidence.takes, {})) {
+        time.planned_min += (step.walk_s + step.place_s + step.take_s) / 60.0;
+        time.planned_steps_took_min += step.actual_s / 60.0;
+    }
+    return time;
 }
 
 std::string decision_statement(const plan::Rules& rules) {
@@ -100,11 +127,12 @@ Result<report::Show> report_show(const Show& show, Curves curves) {
     for (const auto& skip : evidence->skips)
         page.skips.push_back({skip.check, skip.subject, skip.origin.who, skip.why, skip.origin.when});
     for (const auto& sign_off : *sign_offs) {
-        report::SignLine line{sign_off.origin.who, sign_off.role, to_text(sign_off.origin.when), sign_off.hash, {}, false, {}};
+        report::SignLine line{sign_off.origin.who, sign_off.role, to_text(sign_off.origin.when), sign_off.hash, {}, false, {}, {}};
         for (const auto& exception : sign_off.exceptions)
             line.exceptions.push_back(exception.check + ":" + exception.subject);
         line.stale_because = stale_because(sign_off, show, *current, *evidence);
         line.stale = !line.stale_because.empty();
+        line.covers = covered_by(sign_off, evidence->takes);
         page.sign_offs.push_back(std::move(line));
     }
     page.history = history_of(*evidence, *sign_offs, show.log.plans());
@@ -117,6 +145,11 @@ Result<report::Show> report_show(const Show& show, Curves curves) {
             page.walked_by.push_back(take.origin.who);
         page.rehearsed = page.rehearsed || take.origin.device == "rehearsal";
     }
+    page.takes = take_lines(*evidence);
+    if (!page.rehearsed) page.time = walk_time(show, *evidence);
+    auto remarks = gathered_remarks(show);
+    if (!remarks) return std::unexpected(remarks.error());
+    page.remarks = std::move(*remarks);
     page.cautions = {sound_caution(), rigging_caution()};
     page.decision_statement = decision_statement(page.plan.rules);
     page.tally = std::move(*current);

@@ -48,10 +48,17 @@ std::string run_and_kill(const std::vector<std::string>& command, std::chrono::m
         char buffer[4096];
         for (ssize_t got; (got = ::read(ends[0], buffer, sizeof buffer)) > 0;) output.append(buffer, static_cast<std::size_t>(got));
     });
-    std::this_thread::sleep_for(wait);
-    ::kill(child, SIGKILL);
+    const auto until = std::chrono::steady_clock::now() + wait;
     int status = 0;
-    ::waitpid(child, &status, 0);
+    bool gone = false;
+    while (!gone && std::chrono::steady_clock::now() < until) {
+        std::this_thread::sleep_for(std::min<std::chrono::nanoseconds>(until - std::chrono::steady_clock::now(), std::chrono::milliseconds{5}));
+        gone = ::waitpid(child, &status, WNOHANG) == child;
+    }
+    if (!gone) {
+        ::kill(child, SIGKILL);
+        ::waitpid(child, &status, 0);
+    }
     ended = WIFEXITED(status);
     reader.join();
     ::close(ends[0]);
@@ -112,29 +119,69 @@ TEST(Kill, EveryAcknowledgedTakeIsThere) {
     RecordProperty("kills", killed);
 }
 
-TEST(Kill, TheProgramItselfLosesNothing) {
-    const std::filesystem::path set = PROOFWALK_SOURCE_DIR "/../shared/cases/one-box-low";
-    if (!std::filesystem::exists(set / "takes.toml")) GTEST_SKIP() << "no recorded takes beside the source";
-    std::mt19937 random(std::random_device{}());
-    const auto ingest = [&](const std::filesystem::path& log) {
-        return std::vector<std::string>{PROOFWALK_PROGRAM, "ingest", (set / "plan.toml").string(), (set / "takes.toml").string(), "--log",
-                                        log.string()};
-    };
-    int killed = 0, logged = 0;
-    const int wanted = std::max(1, kills(60) / 10);
-    for (int round = 0; killed < wanted && round < 20 * wanted; ++round) {
-        const Folder folder;
-        bool ended = false;
-        const auto wait = std::chrono::microseconds(std::uniform_int_distribution<int>(1'000, 900'000)(random));
-        const auto got = acknowledged(run_and_kill(ingest(folder / "show.db"), wait, ended));
-        killed += ended ? 0 : 1;
-        logged += static_cast<int>(got.size());
-        expect_all_there(folder / "show.db", got);
-        if (HasFatalFailure()) return;
+// The real program, command by command: a log is written by one run after another, each killed, and begun anew now and then.
+class KillProgram : public ::testing::TestWithParam<const char*> {
+protected:
+    using Command = std::vector<std::string>;
+
+    // Empty where what it needs is not there.
+    static Command command(const std::string& name, const std::filesystem::path& log, unsigned round) {
+        const std::filesystem::path set = PROOFWALK_SOURCE_DIR "/../shared/cases/one-box-low";
+        const std::string plan = PROOFWALK_SOURCE_DIR "/fixtures/small/plan.toml";
+        if (name == "rehearse")
+            return {PROOFWALK_PROGRAM, "rehearse", plan, "--log", log.string(), "--seed", std::to_string(round), "--length", "0.5"};
+        if (name == "take")
+            return {PROOFWALK_PROGRAM, "take", plan, "--log", log.string(), "--device", "rehearsal", "--circuit", "CA", "--output", "1",
+                    "--reference", "1", "--mics", "2=q1", "--armed", "R. Walker", "--length", "0.5"};
+        if (!std::filesystem::exists(set / "takes.toml")) return {};
+        return {PROOFWALK_PROGRAM, "ingest", (set / "plan.toml").string(), (set / "takes.toml").string(), "--log", log.string()};
     }
+};
+
+TEST_P(KillProgram, LosesNothingThatWasAcknowledged) {
+    using Clock = std::chrono::steady_clock;
+    constexpr int rounds_a_log = 6;
+    const Folder folder;
+    std::mt19937 random(std::random_device{}());
+    const std::string name = GetParam();
+    if (command(name, folder / "show.db", 0).empty()) GTEST_SKIP() << "no recorded takes beside the source";
+    // How long a run takes by itself; kills come anywhere in it.
+    const auto start = Clock::now();
+    bool ended = false;
+    const auto whole = acknowledged(run_and_kill(command(name, folder / "whole.db", 0), std::chrono::minutes{2}, ended));
+    ASSERT_TRUE(ended && !whole.empty()) << "the command itself does not run";
+    const auto longest = std::chrono::duration_cast<std::chrono::microseconds>(Clock::now() - start).count();
+
+    const int wanted = std::max(1, kills(24) / 3);
+    int killed = 0, logs = 0;
+    std::size_t logged = 0;
+    std::map<std::string, std::string> by_hash;
+    std::filesystem::path file;
+    for (int round = 0; killed < wanted && round < 20 * wanted; ++round) {
+        if (round % rounds_a_log == 0) {
+            file = folder / ("show" + std::to_string(++logs) + ".db");
+            by_hash.clear();
+        }
+        const auto wait = std::chrono::microseconds(std::uniform_int_distribution<long>(500, longest)(random));
+        const auto got = acknowledged(run_and_kill(command(name, file, static_cast<unsigned>(round)), wait, ended));
+        killed += ended ? 0 : 1;
+        logged += got.size();
+        for (const auto& [label, hash] : got) by_hash[hash] = hash;
+        expect_all_there(file, by_hash);
+        if (HasFatalFailure() || HasNonfatalFailure()) return;
+        if (round % rounds_a_log == rounds_a_log - 1) {
+            std::filesystem::remove_all(file);
+            std::filesystem::remove_all(file.string() + ".takes");
+        }
+    }
+    EXPECT_EQ(killed, wanted);
     RecordProperty("kills", killed);
-    RecordProperty("acknowledged", logged);
+    RecordProperty("acknowledged", static_cast<int>(logged));
+    std::printf("%s: %d kills, %zu takes acknowledged, every one there\n", name.c_str(), killed, logged);
 }
+
+INSTANTIATE_TEST_SUITE_P(Commands, KillProgram, ::testing::Values("ingest", "rehearse", "take"),
+                         [](const auto& shown) { return std::string{shown.param}; });
 
 }  // namespace
 }  // namespace proofwalk::log

@@ -1,5 +1,6 @@
 #!/bin/bash
-# The long form of the crash tests: kills programs at random instants and looks whether anything acknowledged is lost.
+# The long form of the crash tests: kills programs at random instants and looks whether anything acknowledged is lost. N
+# kills of a program that only stores takes, and N of proofwalk itself: a third each of ingest, rehearse and take.
 # Usage: tests/crash/run.sh [--kills N] [--build DIR]
 set -eu
 kills=1000

@@ -22,7 +22,7 @@ std::string write_show(const std::filesystem::path& file) {
     EXPECT_TRUE(log.add_hand_reading({plan::CheckKind::aim_v, "M1", 0.25, 0.5, "x"}, origin()).has_value());  // 7
     EXPECT_TRUE(log.add_gear({"loopback", "interface", "pass", "flat", origin()}).has_value());         // 8
     EXPECT_TRUE(log.add_note({0, "box M1", "rattles", false, {}, origin()}).has_value());               // 9
-    const auto sign_off = log.add_sign_off({"engineer", origin(), {{"aim-v", "M2"}}, 1, 3, "digest", ""});  // 10
+    const auto sign_off = log.add_sign_off({"engineer", origin(), {{"aim-v", "M2"}}, 1, 3, "digest", "", {"M2"}});  // 10
     std::ofstream(file.string() + ".jpg") << "picture";
     EXPECT_TRUE(log.attach({0, "box M1", "", "", "", 0, "", origin()}, file.string() + ".jpg").has_value());  // 11
     return sign_off.value().hash;
@@ -83,6 +83,8 @@ INSTANTIATE_TEST_SUITE_P(
         Edit{"UPDATE gear SET says = 'Flat'", 8, Tampering::changed},
         Edit{"UPDATE note SET incident = 1", 9, Tampering::changed},
         Edit{"DELETE FROM sign_off_exception", 10, Tampering::changed},
+        Edit{"DELETE FROM sign_off_scope", 10, Tampering::changed},
+        Edit{"UPDATE sign_off_scope SET subject = 'M1'", 10, Tampering::changed},
         Edit{"UPDATE attachment SET note = 'seen'", 11, Tampering::changed},
         Edit{"UPDATE record SET hash = replace(hash, substr(hash, 1, 4), 'beef') WHERE number = 5", 5, Tampering::inserted},
         Edit{"DELETE FROM reading WHERE record = 3", 3, Tampering::changed},
@@ -121,7 +123,7 @@ TEST(Audit, ALogCutShortIsFoundByTheHashOnTheSignOff) {
     const std::string hash = write_show(folder / "show.db");
     // Somebody who knows the log well removes the end and puts its books in order.
     ASSERT_EQ(OtherProgram(folder / "show.db")
-                  .run_unguarded("DELETE FROM attachment; DELETE FROM sign_off_exception; DELETE FROM sign_off;"
+                  .run_unguarded("DELETE FROM attachment; DELETE FROM sign_off_exception; DELETE FROM sign_off_scope; DELETE FROM sign_off;"
                                  "DELETE FROM record WHERE number > 9;"
                                  "UPDATE head SET hash = (SELECT hash FROM record WHERE number = 9)"),
               "");

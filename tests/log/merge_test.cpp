@@ -34,7 +34,7 @@ std::string dump(const std::filesystem::path& file) {
         sqlite3_finalize(statement);
     };
     for (const std::string table : {"plan", "take", "take_circuit", "raw_file", "reading", "evidence", "silence", "calibration",
-                                    "judgement", "verdict", "skip", "change", "sign_off", "sign_off_exception", "hand_reading",
+                                    "judgement", "verdict", "skip", "change", "sign_off", "sign_off_exception", "sign_off_scope", "hand_reading",
                                     "gear", "attachment", "note"})
         add_rows("SELECT * FROM " + table + " ORDER BY 1, 2");
     add_rows("SELECT * FROM record ORDER BY number");

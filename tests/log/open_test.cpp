@@ -168,7 +168,7 @@ TEST(Open, RecordsCannotBeEditedOrDeleted) {
     ASSERT_TRUE(log.add_judgement(judgement(1, 0, 0), log.newest_basis().value(), origin()).has_value());
     ASSERT_TRUE(log.add_skip({"aim-v", "M1", "why", origin()}).has_value());
     ASSERT_TRUE(log.add_change({"M1", "what", origin()}).has_value());
-    ASSERT_TRUE(log.add_sign_off({"engineer", origin(), {{"aim-v", "M1"}}, 1, 2, "", ""}).has_value());
+    ASSERT_TRUE(log.add_sign_off({"engineer", origin(), {{"aim-v", "M1"}}, 1, 2, "", "", {"M1"}}).has_value());
     ASSERT_TRUE(log.add_hand_reading({plan::CheckKind::aim_v, "M1", 0.0, 0.1, "x"}, origin()).has_value());
     ASSERT_TRUE(log.add_gear({"a", "b", "pass", "d", origin()}).has_value());
     ASSERT_TRUE(log.add_note({0, "box M1", "rattles", false, {}, origin()}).has_value());
@@ -176,7 +176,7 @@ TEST(Open, RecordsCannotBeEditedOrDeleted) {
     ASSERT_TRUE(log.attach({0, "box M1", "", "", "", 0, "", origin()}, folder / "photo.jpg").has_value());
     OtherProgram other(folder / "show.db");
     for (const std::string table : {"record", "plan", "take", "take_circuit", "raw_file", "reading", "evidence", "silence",
-                                    "calibration", "judgement", "verdict", "skip", "change", "sign_off", "sign_off_exception",
+                                    "calibration", "judgement", "verdict", "skip", "change", "sign_off", "sign_off_exception", "sign_off_scope",
                                     "hand_reading", "gear", "attachment", "note"}) {
         const std::string column = table == "record" ? "number" : "record";
         EXPECT_SAYS(other.run("UPDATE " + table + " SET " + column + " = 77"), "never edited");

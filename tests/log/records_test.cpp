@@ -237,5 +237,52 @@ TEST(History, ACheckShowsOnlyWhatChanged) {
     EXPECT_TRUE(log.history("level", "M9").value().empty());
 }
 
+TEST(Takes, WhatLaterTakesAreMeasuredByIsFoundAlone) {
+    const Folder folder;
+    Log log = opened(folder / "show.db");
+    TakeRecord quiet = take("quiet", 1, 1), warm = take("warm", 2, 1), plain = take("plain", 3, 1);
+    quiet.kind = signal::TakeKind::silence;
+    quiet.evidence.clear();
+    quiet.air.reset();
+    quiet.silence = {{"m1", "p1", {}}};
+    warm.air = acoustics::Air{24.5, 40.0, 101.0};
+    plain.air.reset();
+    for (const TakeRecord& record : {quiet, warm, plain}) ASSERT_TRUE(log.add_take(record, {}).has_value());
+    const auto found = log.takes_to_measure_by().value();
+    ASSERT_EQ(found.size(), 2u);
+    EXPECT_EQ(found[0].label, "quiet");
+    EXPECT_EQ(found[0].silence.size(), 1u);
+    EXPECT_EQ(found[1].air->temperature_c, 24.5);
+    EXPECT_EQ(log.take_of_recording(plain.sha256).value()->label, "plain");
+    EXPECT_FALSE(log.take_of_recording("unheard of").value().has_value());
+}
+
+TEST(Takes, WhetherSomethingWasHeardSinceIsToldWithoutReadingTakes) {
+    const Folder folder;
+    Log log = opened(folder / "show.db");
+    const auto first = log.add_take(take("t01", 1, 1), {}).value().number;
+    const EvidenceRecord heard = take("t01", 1, 1).evidence[0];
+    EXPECT_TRUE(log.heard_after(0, {heard.circuit}, {heard.position}).value());
+    EXPECT_TRUE(log.heard_after(0, {"X", heard.circuit}, {}).value());
+    EXPECT_FALSE(log.heard_after(first, {heard.circuit}, {}).value());
+    EXPECT_FALSE(log.heard_after(0, {heard.circuit}, {"elsewhere"}).value());
+    EXPECT_FALSE(log.heard_after(0, {}, {}).value());
+}
+
+TEST(Takes, ARecordingStoredAheadBelongsToItsTakeOrGoes) {
+    const Folder folder;
+    Log log = opened(folder / "show.db");
+    const auto channels = recording(3, 500);
+    const TakeRecord kept = take("t01", 1, 1), given_up = take("t02", 2, 1);
+    ASSERT_TRUE(log.add_take(kept, log.store_ahead(kept.sha256, 48000.0, channels)).has_value());
+    EXPECT_EQ(log.raw_channels(log.takes().value()[0].number).value(), channels);
+    { (void)log.store_ahead(given_up.sha256, 48000.0, channels); }
+    const auto count = std::distance(std::filesystem::directory_iterator(log.takes_folder()), std::filesystem::directory_iterator{});
+    EXPECT_EQ(count, 1) << "the recording of the take that never came is gone";
+    // Taken in once more: the files that a take has stay.
+    ASSERT_TRUE(log.add_take(kept, log.store_ahead(kept.sha256, 48000.0, channels)).value().already_there);
+    EXPECT_EQ(log.raw_channels(log.takes().value()[0].number).value(), channels);
+}
+
 }  // namespace
 }  // namespace proofwalk::log

@@ -135,24 +135,33 @@ TEST(Review, ATourShowsDriftAndWhatComesBack) {
     EXPECT_EQ(result.repeated[0].standing, 2);
 }
 
-TEST(Review, ASkipEndsWithAVerdictOrWhenItIsTakenUp) {
+TEST(Review, ASkipEndsWithANewerTakeOrWhenItIsTakenUp) {
     const Folder folder;
     {
         Log log = opened(folder / "show.db");
+        ASSERT_TRUE(log.add_take(take("before", 1, 1), {}).has_value());
+        ASSERT_TRUE(log.add_skip({"level", "M4", "no time", origin()}).has_value());
         ASSERT_TRUE(log.add_skip({"level", "M1", "no time", origin()}).has_value());
         ASSERT_TRUE(log.add_skip({"level", "M2", "no time", origin()}).has_value());
         ASSERT_TRUE(log.add_skip({"level", "M3", "no time", origin()}).has_value());
         SkipRecord again{"level", "M2", "", origin()};
         again.taken_up = true;
         ASSERT_TRUE(log.add_skip(again).has_value());
+        ASSERT_TRUE(log.add_take(take("after", 2, 1), {}).has_value());
         verify::Judgement found;
         found.checks = {check(plan::CheckKind::level, "M1", verify::Verdict::pass, 0.1),
-                        check(plan::CheckKind::level, "M3", verify::Verdict::open)};
+                        check(plan::CheckKind::level, "M3", verify::Verdict::open),
+                        check(plan::CheckKind::level, "M4", verify::Verdict::pass, 0.1)};
+        found.checks[0].takes = {"before", "after"};
+        found.checks[2].takes = {"before"};
         ASSERT_TRUE(log.add_judgement(found, {}, origin()).has_value());
     }
     const Review result = review({folder / "show.db"});
-    ASSERT_EQ(result.left_out.size(), 1u);
+    ASSERT_EQ(result.left_out.size(), 2u);
     EXPECT_EQ(result.left_out[0].subject, "M3");
+    EXPECT_EQ(result.left_out[1].subject, "M4") << "passed before it was skipped";
+    EXPECT_EQ(result.shows[0].counts.skipped, 2);
+    EXPECT_EQ(result.shows[0].counts.pass, 1);
 }
 
 }  // namespace

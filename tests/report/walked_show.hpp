@@ -178,7 +178,15 @@ namespace proofwalk::report {
         show.tally.fits.push_back(fit);
     }
     show.sign_offs = {{"T. Fink", "crew lead", "2026-05-02T18:55:12+02:00", sha256("signed"), {"aim-v:" + show.plan.boxes[1].id}, true,
-                       "take t09 came after it"}};
+                       "take t09 came after it", "the whole plan, plan revision 1, takes up to t08"}};
+    show.takes = {{"t01", "2026-05-02T16:10:00+02:00", "sweep", show.plan.boxes[0].circuit, "R. Amsel"},
+                  {"t02", "2026-05-02T16:12:30+02:00", "sweep", show.plan.boxes[1].circuit, "R. Amsel"}};
+    const std::string about = "box " + show.plan.boxes[1].id;
+    show.remarks = {{"2026-05-02T16:30:00+02:00", about, "photo", "shackle after the re-tilt", "T. Fink", "shackle.png", sha256("shackle"),
+                     "data:image/png;base64,iVBORw0KGgoAAAANSUhEUgAAAAgAAAAGCAAAAADbboAnAAAAKUlEQVR4nGNgENGwCUip6GHgkjNyi8prmgYTWMAAFVjFABXYwgAV2AcAnE0R0cGDacEAAAAASUVORK5CYII="},
+                    {"2026-05-02T16:41:00+02:00", "position p3", "document", "", "R. Amsel", "seat plan.pdf", sha256("seats")},
+                    {"2026-05-02T21:14:00+02:00", about, "incident", "went silent for ten seconds during the encore", "T. Fink"}};
+    show.time = WalkTime{42.5, 16.0, {{show.plan.boxes[0].circuit, 6, 2, 17.2}, {show.plan.boxes[1].circuit, 5, 0, 14.1}, {"", 2, 0, 3.0}}, 31.0, 38.6};
     show.history = {{"2026-05-02T15:04:05+02:00", "plan revision 1", "R. Amsel"},
                     {"2026-05-02T16:10:00+02:00", "take t01 (sweep of M1)", "R. Amsel"},
                     {"2026-05-02T16:40:00+02:00", "changed M2: tilted up 4 deg", "T. Fink"}};
