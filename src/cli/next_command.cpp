@@ -6,13 +6,14 @@
 
 #include "cli/commands.hpp"
 #include "report/next_list.hpp"
+#include "walk/likelihoods.hpp"
 #include "walk/next.hpp"
 
 namespace proofwalk::cli {
 namespace {
 
 struct Options {
-    std::string log;
+    std::string log, likelihoods;
     double minutes = 0.0;
     std::vector<std::string> odds;
     walk::NextOptions next;
@@ -27,7 +28,7 @@ report::NextList list_of(const walk::Show& show, const walk::Next& next, double 
     list.minutes = minutes;
     list.shortest = next.agenda.shortest;
     for (const auto& leg : next.agenda.legs) {
-        report::NextLeg line{leg.positions, leg.circuits, leg.carries, leg.walk_s, leg.place_s, leg.take_s, {}};
+        report::NextLeg line{leg.positions, leg.circuits, leg.carries, leg.walk_s, leg.place_s, leg.take_s, {}, leg.together};
         for (const auto& check : leg.settles) line.settles.emplace_back(plan::word(check.kind), check.subject);
         list.legs.push_back(std::move(line));
     }
@@ -35,6 +36,7 @@ report::NextList list_of(const walk::Show& show, const walk::Next& next, double 
         list.unproven.push_back({std::string(plan::word(open.check.kind)), open.check.subject, open.why, open.stake.likelihood, open.stake.people});
     if (next.agenda.risk_before > 0.0) list.risk_removed = 1.0 - next.agenda.risk_left / next.agenda.risk_before;
     list.risk = walk::route::risk_in_words(next.agenda);
+    if (!next.changed.empty()) list.notes.push_back(fmt::format("What that changes: {}", fmt::join(next.changed, "; ")));
     if (!next.cannot_settle.empty())
         list.notes.push_back(fmt::format("These takes can't settle {} of the checks: {}", next.cannot_settle.size(), fmt::join(next.cannot_settle, "; ")));
     if (next.learnt_from > 0)
@@ -69,6 +71,12 @@ int before_doors(Console& console, const walk::Show& show) {
 
 int next(Console& console, Options options) {
     Faults faults;
+    if (!options.likelihoods.empty()) {
+        if (auto odds = walk::read_likelihoods(options.next.odds, options.likelihoods))
+            options.next.odds = *odds;
+        else
+            faults = odds.error();
+    }
     for (const std::string& text : options.odds)
         if (auto set = walk::route::set_odds(options.next.odds, text); !set) faults.push_back(set.error());
     if (!faults.empty()) return console.tell(faults);
@@ -76,7 +84,7 @@ int next(Console& console, Options options) {
     if (!show) return console.tell(show.error());
     if (options.doors) return before_doors(console, *show);
     if (options.minutes > 0.0) options.next.minutes = options.minutes;
-    if (options.direct) options.next.crew.mute_change_s = 0.0;
+    if (options.direct || options.next.crew.overlap) options.next.crew.mute_change_s = 0.0;
     const auto found = walk::next(*show, options.next);
     if (!found) return console.tell(found.error());
     const report::NextList list = list_of(*show, *found, options.minutes);
@@ -99,8 +107,11 @@ void add_next_command(CLI::App& app, Console& console, Action& action) {
     command->add_option("--odds", options->odds, "KIND=LIKELIHOOD: how likely a kind of check hides a fault, 0 to 1")
         ->expected(1)
         ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+    command->add_option("--likelihoods", options->likelihoods, "a file of likelihoods, as `review --likelihoods` writes it; --odds goes over it");
+    command->add_option("--mics-lost", options->next.mics_lost, "how many of the mics are dead or needed elsewhere");
     command->add_option("--take-seconds", crew.take_s, "one take, first sample to last")->capture_default_str()->check(CLI::Range(0.5, 120.0));
     command->add_flag("--direct", options->direct, "outputs are driven directly: nobody unmutes by hand");
+    command->add_flag("--overlap", crew.overlap, "circuits with outputs of their own sound in one take, one sweep into the next");
     command->add_flag("--before-doors", options->doors, "all circuits in a minute with the mics where they are, and what has changed since the sign-off");
     command->add_flag("--json", options->json, "for programs");
     command->footer("Example: proofwalk next show.db --minutes 12 --mics 4");

@@ -79,24 +79,30 @@ double walked_s(const plan::Plan& plan, const route::Crew& crew, const std::vect
 
 }  // namespace
 
-std::vector<route::StepTime> step_times(const plan::Plan& plan, const std::vector<log::TakeRecord>& takes, const route::Crew& crew) {
-    std::vector<route::StepTime> steps;
+std::vector<TimedStep> timed_steps(const plan::Plan& plan, const std::vector<log::TakeRecord>& takes, const route::Crew& crew) {
+    std::vector<TimedStep> steps;
     for (std::size_t index = 1; index < takes.size(); ++index) {
         const log::TakeRecord &before = takes[index - 1], &take = takes[index];
         if (take.origin.device == "rehearsal" || take.origin.device == "recorded") continue;
         const auto actual_s = static_cast<double>(take.origin.when.utc_s - before.origin.when.utc_s);
         if (actual_s <= 0.0 || actual_s > longest_step_s) continue;
-        const auto from = places_of(before), to = places_of(take);
-        std::size_t placed = 0;
-        for (const std::string& id : to) placed += contains(from, id) ? 0 : 1;
-        route::StepTime step;
-        step.walk_s = walked_s(plan, crew, from, to);
-        step.place_s = crew.place_s * static_cast<double>(placed) / std::max(1, crew.people);
-        step.take_s = crew.take_s + crew.mute_change_s;
-        step.actual_s = actual_s;
-        steps.push_back(step);
+        const auto from = places_of(before);
+        TimedStep step{take.number, take.label, take.sounding, places_of(take), 0, {}};
+        for (const std::string& id : step.positions) step.carried += contains(from, id) ? 0 : 1;
+        step.time.walk_s = walked_s(plan, crew, from, step.positions);
+        step.time.place_s = crew.place_s * static_cast<double>(step.carried) / std::max(1, crew.people);
+        step.time.take_s = take.sounding.size() > 1 ? crew.take_s + static_cast<double>(take.sounding.size() - 1) * crew.overlap_gap_s
+                                                    : crew.take_s + crew.mute_change_s;
+        step.time.actual_s = actual_s;
+        steps.push_back(std::move(step));
     }
     return steps;
+}
+
+std::vector<route::StepTime> step_times(const plan::Plan& plan, const std::vector<log::TakeRecord>& takes, const route::Crew& crew) {
+    std::vector<route::StepTime> times;
+    for (const TimedStep& step : timed_steps(plan, takes, crew)) times.push_back(step.time);
+    return times;
 }
 
 Result<Next> next(const Show& show, const NextOptions& options) {
@@ -121,7 +127,15 @@ Result<Next> next(const Show& show, const NextOptions& options) {
     situation.crew = route::adapted(options.crew, steps);
     result.learnt_from = steps.size() >= 3 ? steps.size() : 0;
     result.crew = situation.crew;
+    situation.crew.mics = std::max(1, situation.crew.mics - static_cast<int>(options.mics_lost));
     result.agenda = route::agenda(plan, situation);
+    if (!options.closed.empty() || !options.not_ready.empty() || options.mics_lost > 0) {
+        route::Situation undisturbed = situation;
+        undisturbed.closed.clear();
+        undisturbed.not_ready.clear();
+        undisturbed.crew.mics = options.crew.mics;
+        result.changed = route::differences(route::agenda(plan, undisturbed), result.agenda);
+    }
     for (const auto& predicted : verify::predict(plan, verify::takes_of(plan, true)))
         if (predicted.best == verify::Verdict::unsure && !contains(situation.settled, route::CheckId{predicted.kind, predicted.subject}))
             result.cannot_settle.push_back(fmt::format("{} of {}: {}", plan::word(predicted.kind), predicted.subject, predicted.says));

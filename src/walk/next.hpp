@@ -18,6 +18,7 @@ struct NextOptions {
     std::optional<double> minutes;
     std::vector<std::string> closed;     // positions
     std::vector<std::string> not_ready;  // circuits
+    std::size_t mics_lost = 0;           // of crew.mics: died, or needed elsewhere
 };
 
 struct Next {
@@ -25,6 +26,7 @@ struct Next {
     route::Crew crew;                         // as learnt
     std::size_t learnt_from = 0;              // steps of this log whose times were used
     std::vector<std::string> cannot_settle;   // open checks that the plan's takes can't settle, with the reason
+    std::vector<std::string> changed;         // what closed positions, circuits that are not ready and missing mics change, in plain words
 };
 // Faults: the log; a position or circuit that the plan does not have.
 [[nodiscard]] Result<Next> next(const Show& show, const NextOptions& options);
@@ -46,5 +48,15 @@ struct BeforeDoors {
 // left out.
 [[nodiscard]] std::vector<route::StepTime> step_times(const plan::Plan& plan, const std::vector<log::TakeRecord>& takes,
                                                       const route::Crew& crew);
+// The same with names: one line a step from one take to the next, as it went.
+struct TimedStep {
+    std::int64_t take = 0;               // number of the take that ends the step
+    std::string label;
+    std::vector<std::string> circuits, positions;
+    std::size_t carried = 0;             // mics that stand elsewhere than before
+    route::StepTime time;
+    [[nodiscard]] double planned_s() const { return time.walk_s + time.place_s + time.take_s; }
+};
+[[nodiscard]] std::vector<TimedStep> timed_steps(const plan::Plan& plan, const std::vector<log::TakeRecord>& takes, const route::Crew& crew);
 
 }  // namespace proofwalk::walk

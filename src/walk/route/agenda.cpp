@@ -4,6 +4,7 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <random>
 #include <set>
@@ -347,15 +348,46 @@ std::vector<std::string> differences(const Agenda& before, const Agenda& after) 
     return lines;
 }
 
+namespace {
+
+double still_hidden(const Unproven& unproven) { return unproven.stake.likelihood * (1.0 - unproven.seen); }
+
+}  // namespace
+
 std::string risk_in_words(const Agenda& agenda) {
     if (agenda.unproven.empty()) return "nothing stays unproven";
-    double one_fault = 1.0;
-    for (const Unproven& unproven : agenda.unproven) one_fault *= 1.0 - unproven.stake.likelihood;
+    double no_fault = 1.0;
+    for (const Unproven& unproven : agenda.unproven) no_fault *= 1.0 - still_hidden(unproven);
+    const double fault = 1.0 - no_fault;
+    const std::string chance = fault > 0.5 ? fmt::format("{:.0f} chances in 10", std::min(9.0, std::round(10.0 * fault)))
+                                           : fmt::format("one chance in {:.0f}", std::round(1.0 / std::max(1e-6, fault)));
     const Unproven& worst = agenda.unproven.front();
-    return fmt::format("{} {} unproven: one chance in {:.0f} that at least one of them hides a fault; the worst is {} of {}, which {:.0f} % of the audience would hear",
-                       agenda.unproven.size(), agenda.unproven.size() == 1 ? "check stays" : "checks stay",
-                       std::max(1.0, std::round(1.0 / std::max(1e-6, 1.0 - one_fault))), plan::word(worst.check.kind), worst.check.subject,
-                       100.0 * worst.stake.people);
+    return fmt::format("{} {} unproven: {} that at least one of them hides a fault; the worst is {} of {}, which {:.0f} % of the audience would hear",
+                       agenda.unproven.size(), agenda.unproven.size() == 1 ? "check stays" : "checks stay", chance, plan::word(worst.check.kind),
+                       worst.check.subject, 100.0 * worst.stake.people);
+}
+
+RiskSentences risk_sentences(const Agenda& agenda, std::size_t most) {
+    RiskSentences sentences;
+    sentences.headline = risk_in_words(agenda) + ".";
+    sentences.headline.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(sentences.headline.front())));
+    for (const Unproven& unproven : agenda.unproven) {
+        if (sentences.worst.size() == most) break;
+        std::string line = fmt::format("{} of {}: {}.", plan::word(unproven.check.kind), unproven.check.subject, unproven.why);
+        if (unproven.stake.likelihood > 0.0)
+            line += fmt::format(" One in {:.0f} is off, and {:.0f} % of the audience would hear it.", std::max(1.0, std::round(1.0 / unproven.stake.likelihood)),
+                                100.0 * unproven.stake.people);
+        if (unproven.seen > 0.0) line += " Other takes of this walk would show a large fault.";
+        sentences.worst.push_back(std::move(line));
+    }
+    if (agenda.unproven.size() > most) {
+        double left = 0.0;
+        for (std::size_t index = most; index < agenda.unproven.size(); ++index)
+            left += agenda.unproven[index].stake.risk * (1.0 - agenda.unproven[index].seen);
+        sentences.rest = fmt::format("{} more, together {:.0f} % of the risk that is left.", agenda.unproven.size() - most,
+                                     agenda.risk_left > 0.0 ? 100.0 * left / agenda.risk_left : 0.0);
+    }
+    return sentences;
 }
 
 }  // namespace proofwalk::walk::route

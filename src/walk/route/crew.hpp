@@ -20,7 +20,7 @@ struct Crew {
     double take_s = 5.0;           // one take, first sample to last
     double mute_change_s = 2.0;    // unmuting another circuit by hand; 0 where outputs are driven directly
     bool overlap = false;          // circuits with outputs of their own sound together in one take, one sweep into the next
-    double overlap_gap_s = 1.3;    // what each further circuit of such a take adds; see overlap.hpp
+    double overlap_gap_s = 1.7;    // what each further circuit of such a take adds: the decay and the harmonics of the one before
 };
 
 // Seconds from one place to the other for one person. Symmetric; 0 only for the same place.
