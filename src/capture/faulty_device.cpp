@@ -37,6 +37,8 @@ public:
 
     [[nodiscard]] Result<Recording> run(const PlayRequest& request, const std::function<void(const Progress&)>& report,
                                         const std::atomic<bool>& stop) override {
+        // Trials come through as they are: what a person trains for is the take.
+        if (request.sheet.trial) return device_->run(request, report, stop);
         const unsigned turn = takes_++;
         if (trouble_ == DeviceTrouble::dying && turn % 3 == 1)
             return std::unexpected(Fault{FaultKind::device, "", "device " + info().name, "is not there",

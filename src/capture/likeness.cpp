@@ -210,10 +210,27 @@ std::optional<double> clock_drift_ppm(std::span<const float> signal, std::span<c
     return 1e6 * (stretch - 1.0);
 }
 
-ReferenceCheck check_reference(const Recording& recording) {
+std::vector<float> signal_at_reference(const Recording& recording) {
+    const auto& starts = recording.sheet.starts;
+    if (starts.size() < 2 || recording.played.empty() || !recording.sheet.reference || recording.channels.empty()) return recording.played;
+    const std::size_t length = recording.channels.front().size();
+    std::vector<float> all(length, 0.0f);
+    for (const SweepStart& start : starts) {
+        const auto at = static_cast<std::size_t>(std::llround(std::max(0.0, start.at_s - starts.front().at_s) * recording.rate_hz));
+        for (std::size_t n = 0; n < recording.played.size() && at + n < length; ++n) all[at + n] += recording.played[n];
+    }
+    const auto& reference = recording.channels[static_cast<std::size_t>(*recording.sheet.reference - 1)];
+    const auto with_all = likeness(all, reference), with_first = likeness(recording.played, reference);
+    if (with_first && (!with_all || with_first->share > with_all->share)) return recording.played;
+    return all;
+}
+
+ReferenceCheck check_reference(const Recording& recording) { return check_reference(recording, recording.played); }
+
+ReferenceCheck check_reference(const Recording& recording, std::span<const float> signal) {
     ReferenceCheck check;
-    if (recording.played.empty() || recording.channels.empty() || !recording.sheet.reference) return check;
-    const Correlator correlator(recording.played, recording.channels.front().size());
+    if (signal.empty() || recording.channels.empty() || !recording.sheet.reference) return check;
+    const Correlator correlator(signal, recording.channels.front().size());
     for (const auto& channel : recording.channels) {
         const auto found = correlator.with(channel);
         check.shares.push_back(found ? found->share : 0.0);

@@ -29,6 +29,10 @@ struct Likeness {
 // not fit.
 [[nodiscard]] std::optional<double> clock_drift_ppm(std::span<const float> signal, std::span<const float> reference, double rate_hz);
 
+// What a loopback carries while the recording was made: the signal played; for overlapped sweeps all of them, or the first alone,
+// whichever the reference channel is more like.
+[[nodiscard]] std::vector<float> signal_at_reference(const Recording& recording);
+
 // What the named reference is, judged by likeness to the played signal.
 enum class ReferenceState { right, missing, swapped };
 struct ReferenceCheck {
@@ -37,5 +41,6 @@ struct ReferenceCheck {
     std::vector<double> shares;               // of every channel
 };
 [[nodiscard]] ReferenceCheck check_reference(const Recording& recording);
+[[nodiscard]] ReferenceCheck check_reference(const Recording& recording, std::span<const float> signal);
 
 }  // namespace proofwalk::capture

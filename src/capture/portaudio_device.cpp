@@ -206,7 +206,7 @@ private:
         take.ended_early = std::move(early);
         mark_damage(take, frames);
         if (player_ && take.sheet.reference && !take.lost_samples)
-            take.drift_ppm = clock_drift_ppm(take.played, take.channels[static_cast<std::size_t>(*take.sheet.reference - 1)], take.rate_hz);
+            take.drift_ppm = clock_drift_ppm(signal_at_reference(take), take.channels[static_cast<std::size_t>(*take.sheet.reference - 1)], take.rate_hz);
         take.sha256 = raw_sha256(take.rate_hz, take.channels);
         return take;
     }

@@ -5,6 +5,7 @@
 #include <optional>
 #include <span>
 #include <utility>
+#include <vector>
 
 #include <fmt/format.h>
 
@@ -30,7 +31,8 @@ std::optional<Stretch> sounding(std::span<const float> samples) {
 
 class Inspector {
 public:
-    Inspector(Recording& recording, std::size_t wanted) : recording_(recording), wanted_(wanted) {}
+    Inspector(Recording& recording, std::size_t wanted)
+        : recording_(recording), wanted_(wanted), signal_(signal_at_reference(recording)) {}
 
     void inspect() {
         const TakeSheet& sheet = recording_.sheet;
@@ -53,7 +55,7 @@ public:
 private:
     // Where the played signal must be heard: its own extent, moved to where the reference begins.
     [[nodiscard]] std::optional<Stretch> expected() {
-        const auto played = sounding(recording_.played);
+        const auto played = sounding(signal_);
         if (!played || !recording_.sheet.reference) return std::nullopt;
         const auto heard = sounding(channel(*recording_.sheet.reference));
         if (!heard) {
@@ -66,14 +68,14 @@ private:
 
     // A block that is missing without a trace moves everything after it; a mic in the place of the reference is no reference.
     void inspect_reference(int number) {
-        const auto check = check_reference(recording_);
+        const auto check = check_reference(recording_, signal_);
         if (check.state == ReferenceState::swapped)
             return fault(number, fmt::format("this is said to be the reference, but channel {} carries what was played", *check.looks_like_reference),
                          "swap the channel numbers or the cables, then take it again");
         if (check.state == ReferenceState::missing)
             return fault(number, "the reference does not carry what was played", "check the loopback's cable and channel, then take it again");
         if (recording_.lost_samples) return;
-        if (const auto moved_s = lost_between_s(recording_.played, channel(number), recording_.rate_hz))
+        if (const auto moved_s = lost_between_s(signal_, channel(number), recording_.rate_hz))
             note(number, fmt::format("the second half of the signal comes {:.1f} ms too {}: samples were {}", 1000.0 * std::fabs(*moved_s),
                                      *moved_s < 0.0 ? "early" : "late", *moved_s < 0.0 ? "lost" : "added"));
     }
@@ -108,6 +110,7 @@ private:
 
     Recording& recording_;
     std::size_t wanted_;
+    std::vector<float> signal_;  // what the reference is to carry
 };
 
 }  // namespace

@@ -8,6 +8,7 @@
 #include "signal/deconvolve.hpp"
 #include "signal/harmonics.hpp"
 #include "signal/least_squares.hpp"
+#include "signal/lone_reference.hpp"
 #include "signal/quality.hpp"
 #include "signal/take_quality.hpp"
 #include "signal/third_octave.hpp"
@@ -342,24 +343,12 @@ Result<std::vector<std::vector<Evidence>>> overlapped(const Samples& samples, co
             for (Evidence& evidence : circuit) evidence.absolute = false;
         return all;
     }
-    if (samples.played.empty()) {
-        // Zero is where the reference's own sweep starts: the first circuit's.
-        std::vector<double> after_first;
-        for (const double start_s : samples.starts_s) after_first.push_back(start_s - samples.starts_s.front());
-        return Measuring(samples, bands, samples.reference, true).run_overlapped(after_first);
-    }
-    // Where the first sweep left the tool, by the reference channel; the others follow by the known starts.
-    const RealFft fft(fast_size(std::max(samples.reference.size(), samples.played.size()) + static_cast<std::size_t>(0.5 * samples.rate_hz)));
-    const Excitation played(samples.played, samples.rate_hz, fft.size());
-    const std::vector<float> response = fft.inverse(played.divide(fft.forward(samples.reference)));
-    float strongest = 0.0F;
-    for (const float value : response) strongest = std::max(strongest, std::abs(value));
-    std::size_t first = 0;
-    while (std::abs(response[first]) < 0.5F * strongest) ++first;
-    while (first + 1 < response.size() && std::abs(response[first + 1]) > std::abs(response[first])) ++first;
-    std::vector<double> starts_s;
-    for (const double start_s : samples.starts_s) starts_s.push_back(static_cast<double>(first) / samples.rate_hz + start_s - samples.starts_s.front());
-    return Measuring(samples, bands, samples.played, true).run_overlapped(starts_s);
+    // Zero is where the reference's own sweep starts: the first circuit's. A loopback that carries all of them is reduced to it.
+    std::vector<double> after_first;
+    for (const double start_s : samples.starts_s) after_first.push_back(start_s - samples.starts_s.front());
+    if (samples.played.empty() || after_first.size() < 2) return Measuring(samples, bands, samples.reference, true).run_overlapped(after_first);
+    const std::vector<float> alone = lone_reference(samples.reference, samples.played, samples.rate_hz, after_first[1]);
+    return Measuring(samples, bands, alone, true).run_overlapped(after_first);
 }
 
 }  // namespace

@@ -110,5 +110,29 @@ TEST(Likeness, ASwappedAndAMissingReferenceAreNamed) {
     EXPECT_NE(sentence(take.channel_faults[0]).find("does not carry what was played"), std::string::npos);
 }
 
+// Overlapped sweeps: a loopback carries them all, or the first alone, as it is wired. Both are right, and a hole is found in both.
+TEST(Likeness, TheReferenceOfOverlappedSweepsIsKnownWhicheverWayItIsWired) {
+    for (const bool all : {true, false}) {
+        Recording take;
+        take.sheet.label = "t";
+        take.sheet.reference = 1;
+        take.sheet.starts = {{"A", 0.1}, {"B", 0.6}};
+        take.played = sweep(1.0);
+        std::vector<float> sum = take.played;
+        sum.resize(sum.size() + 24000, 0.0f);
+        if (all)
+            for (std::size_t n = 0; n < take.played.size(); ++n) sum[n + 24000] += take.played[n];
+        take.channels = {delayed(sum, 480, 0.5f, 1e-5f)};
+        mark_damage(take, take.channels[0].size());
+        EXPECT_FALSE(take.lost_samples) << (take.channel_faults.empty() ? "" : sentence(take.channel_faults[0]));
+        EXPECT_TRUE(take.channel_faults.empty());
+        auto holed = take;
+        holed.channels[0].erase(holed.channels[0].begin() + 30000, holed.channels[0].begin() + 30512);
+        holed.channels[0].resize(take.channels[0].size());
+        mark_damage(holed, holed.channels[0].size());
+        EXPECT_TRUE(holed.lost_samples) << "a block went missing without a trace";
+    }
+}
+
 }  // namespace
 }  // namespace proofwalk::capture

@@ -126,7 +126,8 @@ TEST_F(LiveProgram, OverlappedSweepsReadAsTakesOneAfterAnother) {
     ASSERT_EQ(run(all("both.db", {"--overlap"})), 0) << said;
     const auto figures = [&](const std::string& name, const std::string& circuit) {
         EXPECT_EQ(run({PROOFWALK_PROGRAM, "readings", (room->folder() / name).string(), "--json"}), 0) << said;
-        for (const auto& reading : nlohmann::json::parse(said)["readings"])
+        const auto document = nlohmann::json::parse(said);
+        for (const auto& reading : document["readings"])
             if (reading["circuit"] == circuit && reading["arrival_ms"].is_number() && reading["polarity"].is_number())
                 return std::array{reading["arrival_ms"].get<double>(), reading["aim_band_db"].get<double>(), reading["polarity"].get<double>()};
         ADD_FAILURE() << name << " has no reading of " << circuit << "\n" << said;
@@ -157,22 +158,24 @@ TEST_F(LiveProgram, TheNextTakeNeedsNoChannels) {
 
 // Another program holds the log when the take is done: it is tried again, and in the end put away where ingest finds it.
 TEST_F(LiveProgram, ALockedLogLosesNoTake) {
-    room->freewheel();
-    ASSERT_EQ(run(take("1")), 0) << said;
     setenv("XDG_STATE_HOME", (room->folder() / "state").c_str(), 1);
+    const auto output = room->folder() / "locked.txt";
+    Program program(take("4"), output);
+    ASSERT_TRUE(comes_true(std::chrono::seconds(60), [&] { return captures(program.id(), 5.0); })) << text_of(output);
     sqlite3* other = nullptr;
     ASSERT_EQ(sqlite3_open(log.c_str(), &other), SQLITE_OK);
     ASSERT_EQ(sqlite3_exec(other, "BEGIN IMMEDIATE", nullptr, nullptr, nullptr), SQLITE_OK);
-    EXPECT_EQ(run(take("2")), 3) << said;
+    EXPECT_EQ(program.wait(std::chrono::seconds(90)), 3) << text_of(output);
+    said = text_of(output);
     sqlite3_exec(other, "ROLLBACK", nullptr, nullptr, nullptr);
     sqlite3_close(other);
+    unsetenv("XDG_STATE_HOME");
     EXPECT_NE(said.find("tried again"), std::string::npos) << said;
     const auto at = said.find("proofwalk ingest ");
     ASSERT_NE(at, std::string::npos) << said;
     const std::string rescued = said.substr(at + 17, said.find(" --log", at) - at - 17);
     ASSERT_EQ(run({PROOFWALK_PROGRAM, "ingest", rescued, "--log", log.string()}), 0) << said;
     EXPECT_NE(said.find("logged CA-"), std::string::npos) << said;
-    unsetenv("XDG_STATE_HOME");
 }
 
 // A disk that is full when the take is done: a file system of a megabyte in a name space of its own.
