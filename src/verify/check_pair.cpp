@@ -120,12 +120,11 @@ std::optional<Quantity> crossover_off(const CaseFile& file, const Pair& pair, st
     if (!sensitivity)
         sensitivity = [source](const HangFit::State& state) { return state.figure(source, Figure::sensitivity_db); };
     const plan::Target target = plan::target(file.input.plan, box, *pair.crossover, scene.air);
-    // The plan's level there is that of this very pattern, hung as planned: what the stand-in misses of it is no fault of the hang.
+    const double planned = target.aim_band_db - driven.model->level_1m_db.value_or(0.0);
     Quantity off = file.fit->quantity([&](const HangFit::State& state) {
-        return state.level_db(source, pair.crossover->at) - state.planned_level_db(source, pair.crossover->at) +
-               state.figure(source, Figure::sensitivity_db) - (*sensitivity)(state);
+        return state.level_db(source, pair.crossover->at) - (*sensitivity)(state) - planned;
     });
-    // What the pattern deviates by in this very direction is part of neither the plan nor the fitted hang.
+    // What the pattern deviates by in this very direction is part of what arrives, but not of the fitted hang.
     if (const Sound* heard = scene.heard(source, pair.crossover->id))
         add_share(off, {"directivity", file.fit->pattern_u_db(static_cast<std::size_t>(heard - scene.sounds.data()))});
     if (band == driven.model->aim_band_hz || driven.boxes.size() > 1) return off;

@@ -26,8 +26,11 @@ constexpr double room_floor_u_db = 0.5;     // what averaging over positions can
 // Reverberant level re the direct sound at 1 m of the same radiation: what halls are, and how much they differ.
 constexpr double usual_room_db = -16.0, usual_room_u_db = 5.0, least_room_db = -36.0, most_room_db = -2.0;
 // Against the model alone, what rooms add to the full sound of the low bands as a whole, beside the direct sound.
-constexpr double least_room_gain_db = -6.0, most_room_gain_db = 8.0;
+constexpr double least_room_gain_db = -2.0, most_room_gain_db = 14.0;
 constexpr double single_room_u_db = 1.8;
+// Of what a horn that opens below its control frequency gives to the room: how much of it comes back as diffuse sound would.
+constexpr double diffuse_share = 0.5, diffuse_share_u = 0.12;
+constexpr double turned_away = 0.3;         // of half the coverage: what is heard on the planned axis is not the axis
 constexpr double driver_missing_db = 10.0;  // a drop that only a dead driver makes
 
 struct Shape {
@@ -152,22 +155,34 @@ std::optional<Measured> level_without_room(const CaseFile& file, const Voice& ow
     return Measured{mean, std::sqrt(variance + of_room)};
 }
 
-// Without siblings: full sound less the room's share as the resolved bands tell it, averaged over the positions in front.
-std::optional<Measured> level_with_room(const CaseFile& file, const Voice& own, std::size_t band) {
+// How much the room adds to the full sound in a band beside the direct sound, were its sound quite diffuse: mean over the
+// positions in front, dB.
+double diffuse_gain_db(const CaseFile& file, const Voice& own, std::size_t band) {
     const plan::Model& model = file.input.plan.model_of(*own.box);
-    const auto told = room_level_db(file, *own.box, own.circuit, band);
-    const double room = told ? radiated_power(model, midband_hz(band)) * power_of_db(told->value) : 0.0;
-    double sum = 0.0, count = 0.0, of_room = 0.0;
+    const auto told_db = room_level_db(file, *own.box, own.circuit, band);
+    if (!told_db) return 0.0;
+    const double room = radiated_power(model, midband_hz(band)) * power_of_db(*told_db);
+    double sum = 0.0, count = 0.0;
     for (const Far& far : far_readings(file, own, band)) {
         if (far.pattern < power_of_db(covered_loss_db)) continue;
-        const double direct = far.pattern / far.distance2;
-        sum += far.over_plan_db - power_db(direct + room);
-        of_room += room / (direct + room);
+        sum += power_db(1.0 + room * far.distance2 / far.pattern);
+        count += 1.0;
+    }
+    return count > 0.0 ? sum / count : 0.0;
+}
+
+// Without siblings: full sound beside the distance law, averaged over the positions in front of the box.
+std::optional<Measured> level_with_room(const CaseFile& file, const Voice& own, std::size_t band, std::size_t highest_unresolved) {
+    double sum = 0.0, count = 0.0;
+    for (const Far& far : far_readings(file, own, band)) {
+        if (far.pattern < power_of_db(covered_loss_db)) continue;
+        sum += far.over_plan_db + power_db(far.distance2);
         count += 1.0;
     }
     if (count == 0.0) return std::nullopt;
-    const double room_share_u_db = told ? told->u * of_room / count : 0.0;
-    return Measured{sum / count, std::hypot(single_room_u_db / std::sqrt(count), room_floor_u_db, room_share_u_db)};
+    const double opens_db = diffuse_gain_db(file, own, band) - diffuse_gain_db(file, own, highest_unresolved);
+    return Measured{sum / count - diffuse_share * opens_db,
+                    std::hypot(single_room_u_db / std::sqrt(count), room_floor_u_db, diffuse_share_u * opens_db)};
 }
 
 // One level for all bands below the gate's resolution is the room's, within what rooms add.
@@ -190,10 +205,13 @@ Shape deviation(const CaseFile& file, const Voice& own, const std::vector<Voice>
     for (const Voice& other : others) siblings.push_back(direct_shape(file, other));
     const plan::Model& model = file.input.plan.model_of(*own.box);
     const auto [first, last] = bands_inside(model.range_hz.low_hz, model.range_hz.high_hz);
+    std::size_t highest_unresolved = first;
+    for (std::size_t band = first; band < last; ++band)
+        if (!shape.resolved[band]) highest_unresolved = band;
     for (std::size_t band = first; band < last; ++band) {
         if (!shape.resolved[band]) {
             // Beside the direct level of the resolved bands, so that both parts stand on one scale.
-            const auto level = others.empty() ? level_with_room(file, own, band) : level_without_room(file, own, others, band);
+            const auto level = others.empty() ? level_with_room(file, own, band, highest_unresolved) : level_without_room(file, own, others, band);
             if (!level) continue;
             double scale = own_level + own.box->gain_db - gain;
             if (!others.empty()) {
@@ -282,6 +300,18 @@ std::vector<Voice> siblings(const CaseFile& file, const plan::Box& box) {
     return others;
 }
 
+bool points_elsewhere(const CaseFile& file, const plan::Box& box) {
+    const plan::Model& model = file.input.plan.model_of(box);
+    if (!file.fit || model.pattern != plan::Pattern::beam) return false;
+    const auto source = file.fit->scene().source_of_circuit(box.circuit);
+    if (!source) return false;
+    const auto turned = [&](Figure figure) {
+        return std::abs(file.fit->quantity([&](const HangFit::State& state) { return state.figure(*source, figure); }).value);
+    };
+    return turned(Figure::pan_deg) > 0.5 * turned_away * model.coverage_h_deg ||
+           turned(Figure::tilt_deg) > 0.5 * turned_away * model.coverage_v_deg;
+}
+
 }  // namespace
 
 void find_missing_treble(CaseFile& file) {
@@ -340,6 +370,13 @@ CheckResult judge_response(const CaseFile& file, const plan::PlannedCheck& check
     else if (surest_bad >= file.rules().confidence)
         result.verdict = Verdict::fail;
     const Missing missing = missing_driver(all);
+    if (result.verdict == Verdict::fail && missing.by_db < driver_missing_db && points_elsewhere(file, box)) {
+        result.verdict = Verdict::unsure;
+        result.says = fmt::format("it points elsewhere, so the position on its planned axis does not tell its {}",
+                                  worst.off_db < 0.0 ? "treble" : "response");
+        result.advice = fmt::format("set the aim of {} right first, then take again", box.id);
+        return result;
+    }
     const std::string against = by_siblings ? "its siblings" : "its model";
     result.says = fmt::format("{} {} around {} against {}", level_text(worst.off_db), worst.off_db > 0.0 ? "too loud" : "too quiet",
                               band_text(worst.middle), against);

@@ -632,12 +632,6 @@ acoustics::Pose HangFit::State::pose(std::size_t source, std::size_t box) const 
     return fit_->model.pose(*unknowns_, source, box);
 }
 double HangFit::State::level_db(std::size_t source, Vec3 at) const { return fit_->model.level_db(*unknowns_, source, at); }
-double HangFit::State::planned_level_db(std::size_t source, Vec3 at) const {
-    std::vector<double> planned = *unknowns_;
-    for (const Figure figure : {Figure::pan_deg, Figure::tilt_deg, Figure::x_m, Figure::y_m, Figure::z_m})
-        planned[fit_->model.layout().figure(source, figure)] = 0.0;
-    return fit_->model.level_db(planned, source, at);
-}
 double HangFit::State::arrival_ms(std::size_t source, Vec3 at) const {
     return fit_->model.arrival_ms(*unknowns_, source, at);
 }

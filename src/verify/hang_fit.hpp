@@ -95,8 +95,6 @@ public:
     // Direct aim-band level and first arrival that the source would give at a point; mics and mic places out of it.
     [[nodiscard]] double level_db(std::size_t source, Vec3 at) const;
     [[nodiscard]] double arrival_ms(std::size_t source, Vec3 at) const;
-    // The level that this very box would give there if it hung as planned.
-    [[nodiscard]] double planned_level_db(std::size_t source, Vec3 at) const;
 
 private:
     const Impl* fit_;

@@ -12,8 +12,8 @@ namespace {
 constexpr double covered_loss_db = -10.0;  // a pattern is trusted no farther
 constexpr double highest_hz = 5000.0;      // above it air takes part of the reverberant sound
 constexpr double least_excess_db = 0.5;    // full over direct sound: less tells nothing of the room
-// Walls take less of the bass than of the treble, and how much less differs; common practice, no source.
-constexpr double rise_db_per_octave = 0.25, rise_u_db_per_octave = 0.5;
+// Walls take less of the bass than of the treble, common practice, no source.
+constexpr double rise_db_per_octave = 0.25;
 constexpr double clear_of_noise_db = 10.0;
 
 }  // namespace
@@ -31,7 +31,7 @@ double radiated_power(const plan::Model& model, double frequency_hz) {
     return power / weights;
 }
 
-std::optional<Measured> room_level_db(const CaseFile& file, const plan::Box& box, const std::string& circuit, std::size_t band) {
+std::optional<double> room_level_db(const CaseFile& file, const plan::Box& box, const std::string& circuit, std::size_t band) {
     const plan::Model& model = file.input.plan.model_of(box);
     std::vector<double> radiated(band_count, 0.0);
     std::vector<double> levels, octaves;
@@ -54,7 +54,7 @@ std::optional<Measured> room_level_db(const CaseFile& file, const plan::Box& box
     }
     if (levels.empty()) return std::nullopt;
     const double above = std::max(0.0, median(std::move(octaves)));
-    return Measured{median(std::move(levels)) + rise_db_per_octave * above, rise_u_db_per_octave * above};
+    return median(std::move(levels)) + rise_db_per_octave * above;
 }
 
 }  // namespace proofwalk::verify

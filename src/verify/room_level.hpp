@@ -5,7 +5,6 @@
 #include <optional>
 #include <string>
 
-#include "units/measured.hpp"
 #include "verify/case_file.hpp"
 
 namespace proofwalk::verify {
@@ -14,9 +13,7 @@ namespace proofwalk::verify {
 [[nodiscard]] double radiated_power(const plan::Model& model, double frequency_hz);
 
 // Reverberant level at any place re the direct sound at 1 m, dB, of a source that radiates its axis level all around, in a
-// third-octave band below what the gate resolves; nothing where no take tells it. The uncertainty is that of the band beside
-// the resolved ones: an error of the level as a whole shifts all low bands alike.
-[[nodiscard]] std::optional<Measured> room_level_db(const CaseFile& file, const plan::Box& box, const std::string& circuit,
-                                                    std::size_t band);
+// third-octave band below what the gate resolves; nothing where no take tells it.
+[[nodiscard]] std::optional<double> room_level_db(const CaseFile& file, const plan::Box& box, const std::string& circuit, std::size_t band);
 
 }  // namespace proofwalk::verify

@@ -66,7 +66,11 @@ struct Truths {
         const acoustics::Pose& hung = show.hung[i].pose;
         const double off = -amplitude_db(distance(hung.at, at) / distance(box.at, at));
         if (!in_aim_band) return off;
-        return off + true_loss_db(show, i, hung, at) - true_loss_db(show, i, box.pose(), at);
+        // The plan's level is that of its own pattern: the beam model.
+        const acoustics::Bearing seen = acoustics::bearing(box.pose(), at);
+        const plan::Model& model = show.plan.model_of(box);
+        return off + true_loss_db(show, i, hung, at) -
+               model.pattern_loss->loss_db(seen.h_deg, seen.v_deg, model.aim_band_hz.low_hz, model.aim_band_hz.high_hz);
     }
 
     // How far one of the two is off at the crossover, as heard.
