@@ -2,6 +2,7 @@
 #include <iostream>
 
 #include "cli/commands.hpp"
+#include "cli/usage_fault.hpp"
 #include "walk/show.hpp"
 
 namespace proofwalk::cli {
@@ -55,7 +56,7 @@ int run(int argc, const char* const* argv, Console& console, const OpenWindow& o
         app.parse(argc, argv);
     } catch (const CLI::ParseError& error) {
         if (error.get_exit_code() == 0) return app.exit(error, console.out(), std::cerr);
-        console.tell(Fault{FaultKind::input, "", "command line", error.what(), "see: proofwalk --help"});
+        console.tell(usage_fault(app, error));
         return status_bad_input;
     }
     return action ? action() : status_bad_input;

@@ -65,7 +65,9 @@ TEST_F(BadInput, PlansAreRefusedWithAReason) {
 }
 
 TEST_F(BadInput, CommandLinesAreRefusedWithAReason) {
-    expect_refused(run({"tallly"}), 2, {"--help"});
+    expect_refused(run({"tallly"}), 2, {"\"tallly\"", "did you mean \"tally\"?", "proofwalk --help"});
+    expect_refused(run({"estimate", "splay", "--coverage", "60", "--quieterr", "3"}), 2,
+                   {"proofwalk estimate splay does not know \"--quieterr\"", "did you mean \"--quieter\"?", "proofwalk estimate splay --help"});
     expect_refused(run({}), 2, {"--help"});
     expect_refused(run({"tally"}), 2, {"LOG"});
     expect_refused(run({"rehearse", small_plan, "--log", in_folder("a.db"), "--fault", "nobody:aim-h:3"}), 2, {"nobody"});
