@@ -46,7 +46,9 @@ log::Origin origin(std::string who, std::string device) {
 }
 
 Checked<Show> open_show(const std::filesystem::path& log_file, log::Mode mode) {
-    auto log = log::Log::open(log_file, mode);
+    // Only a plan begins a log: a mistyped name must not make an empty one.
+    std::error_code ignored;
+    auto log = log::Log::open(log_file, std::filesystem::exists(log_file, ignored) ? mode : log::Mode::read);
     if (!log) return std::unexpected(Faults{log.error()});
     auto newest = log->newest_plan();
     if (!newest) return std::unexpected(Faults{newest.error()});

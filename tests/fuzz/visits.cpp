@@ -1,8 +1,11 @@
 // What g++ marks (-fsanitize-coverage=trace-pc,trace-cmp) as libFuzzer counts it: one counter a place in the code. Linked
-// with --wrap, because libFuzzer keeps an empty function of that name.
-#include <array>
+// with --wrap, because libFuzzer keeps an empty function of that name. The counters are shared with forked children, so
+// that what the reader of AES69 files does in its own process is seen too.
+#include <sys/mman.h>
+
 #include <cstddef>
 #include <cstdint>
+#include <cstdlib>
 
 namespace {
 
