@@ -190,6 +190,10 @@ private:
         said_ = now.says();
         if (now.phase() == walk::SequencePhase::by_hand) console_.note(fmt::format("Unmute {} alone, then press Enter", what));
         if (now.phase() == walk::SequencePhase::paused) console_.note(fmt::format("Paused before {}; space goes on", what));
+        if (now.phase() == walk::SequencePhase::count_in && channels_.one_for_all && !keys_.attended() && at != announced_) {
+            announced_ = at;
+            console_.note(fmt::format("Unmute {} alone now: {:.0f} s", what, std::ceil(left_s)));
+        }
         if (now.phase() == walk::SequencePhase::count_in) console_.progress(at, steps.size(), fmt::format("{} in {:.0f} s", what, std::ceil(left_s)));
         if (now.phase() == walk::SequencePhase::playing) console_.note(fmt::format("{} of {}: {}", at + 1, steps.size(), what));
     }
@@ -203,6 +207,7 @@ private:
     walk::SoundWatch::Say say_;
     walk::SoundWatch::Ask ask_;
     std::string said_;
+    std::optional<std::size_t> announced_;  // the take that was asked to be unmuted
 };
 
 // The circuits that these positions still need, the noise first where it was not taken yet.

@@ -83,12 +83,14 @@ SoundWatch::Known& SoundWatch::known(const LiveTake& take) { return circuits_[ke
 
 // What the takes of this day in the log have given already, and which mics are calibrated.
 Result<void> SoundWatch::remember(const Show& show) {
-    const auto takes = show.log.takes(false);
-    if (!takes) return std::unexpected(takes.error());
+    const auto calibrators = show.log.takes_to_measure_by();
+    if (!calibrators) return std::unexpected(calibrators.error());
     pascals_.clear();
-    for (const auto& take : *takes)
+    for (const auto& take : *calibrators)
         for (const auto& calibration : take.calibrations) pascals_[calibration.mic] = calibration.pascal_per_fs;
     if (remembered_) return {};
+    const auto takes = show.log.takes(false);
+    if (!takes) return std::unexpected(takes.error());
     remembered_ = true;
     constexpr std::size_t date_length = 10;  // "2027-03-01"
     const std::string today = to_text(now()).substr(0, date_length);
