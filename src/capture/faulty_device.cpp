@@ -8,8 +8,8 @@
 
 #include <fmt/format.h>
 
-#include "capture/resample.hpp"
 #include "capture/stream_damage.hpp"
+#include "signal/resample.hpp"
 
 namespace proofwalk::capture {
 namespace {
@@ -93,7 +93,7 @@ private:
     static void drift(Recording& take) {
         for (const MicChannel& mic : take.sheet.mics) {
             auto& channel = take.channels[static_cast<std::size_t>(mic.channel - 1)];
-            channel = resampled(channel, 1.0 - drifting_ppm * 1e-6, channel.size());
+            channel = signal::resampled(channel, 1.0 - drifting_ppm * 1e-6, channel.size());
         }
     }
 

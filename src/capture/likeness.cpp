@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "capture/resample.hpp"
 #include "signal/fft.hpp"
+#include "signal/resample.hpp"
 
 namespace proofwalk::capture {
 namespace {
@@ -44,7 +44,7 @@ Peak fine_peak(const std::vector<float>& correlation, std::ptrdiff_t at) {
     const auto size = static_cast<std::ptrdiff_t>(correlation.size());
     std::vector<float> around;
     for (std::ptrdiff_t n = at - margin; n <= at + margin; ++n) around.push_back(correlation[static_cast<std::size_t>(((n % size) + size) % size)]);
-    const auto fine = resampled(around, 1.0 / static_cast<double>(finer), around.size() * finer);
+    const auto fine = signal::resampled(around, 1.0 / static_cast<double>(finer), around.size() * finer);
     const std::size_t first = (margin - 1) * finer, last = (margin + 1) * finer;
     std::size_t best = first;
     for (std::size_t n = first; n <= last; ++n)
@@ -194,7 +194,7 @@ std::optional<double> clock_drift_ppm(std::span<const float> signal, std::span<c
     double stretch = 1.0;
     for (int round = 0; round < rounds; ++round) {
         const auto length = static_cast<std::size_t>(static_cast<double>(signal.size()) * stretch);
-        auto found = parts_of(resampled(signal, 1.0 / stretch, length), reference, parts, reach, 1.0f);
+        auto found = parts_of(signal::resampled(signal, 1.0 / stretch, length), reference, parts, reach, 1.0f);
         if (found.size() < parts / 2) return std::nullopt;
         if (round == 0)
             for (Part& part : found) part.weight = 1.0;
@@ -205,7 +205,7 @@ std::optional<double> clock_drift_ppm(std::span<const float> signal, std::span<c
     }
     // A wrong end is known by a signal that does not fit: better none than a wrong figure.
     const auto length = static_cast<std::size_t>(static_cast<double>(signal.size()) * stretch);
-    const auto fits = likeness(resampled(signal, 1.0 / stretch, length), reference);
+    const auto fits = likeness(signal::resampled(signal, 1.0 / stretch, length), reference);
     if (!fits || fits->share < fitting_share) return std::nullopt;
     return 1e6 * (stretch - 1.0);
 }

@@ -22,14 +22,14 @@ constexpr double excursion_share = 0.4;         // of the local largest swing, t
 constexpr double carries_below_strongest_db = 22.0;  // a third octave further down carries no sound of its own
 constexpr double sub_hz = 300.0;
 constexpr double low_band_hz = 5000.0;          // below it the band's own upper end delays the first excursion
-constexpr double shape_u_periods = 0.05;        // what ripple of the box does to the first excursion, in periods
-// The upper end of box and mic (a second-order roll-off near 20 kHz each or together) delays the first excursion.
-// Told from how far the third octave at 16 kHz lies below those around 6 kHz, less what air takes on the way: a pure delay
-// has no such droop and is not corrected.
-constexpr double roll_off_s_per_db = 8.5e-6;
-constexpr double longest_roll_off_s = 24e-6;
-constexpr double roll_off_u_s = 5e-6;
-constexpr double air_db_per_s = 0.33 * 343.0;  // about, at 16 kHz, per second of travel
+constexpr double shape_u_periods = 0.021;       // what ripple of the box does to the first excursion, in periods
+// The upper end of box and mic (together a third-order roll-off or more near 20 kHz) delays the first excursion by some 8 us, and
+// by more the further the level at 18 kHz lies below that from 3 to 14 kHz, air's loss on the way taken out. A signal that has not
+// even the air's loss came through a cable: it has no such delay.
+constexpr double roll_off_s = 7.6e-6, roll_off_s_per_db = 2.6e-6, longest_roll_off_s = 18e-6;
+constexpr double cable_below_db = -1.4, box_above_db = -0.4;
+constexpr double roll_off_u_s = 3.5e-6;
+constexpr double air_db_per_s = 0.43 * 343.0;  // about: loss at 18 kHz re that from 3 to 14 kHz, per second of travel
 constexpr double own_ripple_s = 0.3e-3;
 constexpr std::size_t finer = 8;                // upsampling around the arrival
 
@@ -225,11 +225,16 @@ std::vector<Reflection> reflections_after(const Analytic& response, std::size_t 
     return found;
 }
 
-// Third octaves of a short piece around a first peak.
-BandLevels levels_around(const Evidence& evidence, double at_s, double length_s) {
+// Spectrum of a short piece around a first peak.
+struct PieceSpectrum {
+    Spectrum lines;
+    double bin_hz;
+};
+
+PieceSpectrum spectrum_around(const Evidence& evidence, double at_s, double length_s) {
     const std::vector<float> piece = gated(evidence.impulse, evidence.rate_hz, {at_s - evidence.first_s - 0.3e-3, 0.5e-3, at_s - evidence.first_s + length_s});
     const RealFft fft(fast_size(std::max<std::size_t>(piece.size(), 8192)));
-    return mean_levels(fft.forward(piece), evidence.rate_hz / static_cast<double>(fft.size()));
+    return {fft.forward(piece), evidence.rate_hz / static_cast<double>(fft.size())};
 }
 
 // The highest frequency that carries sound in them: upper edge of the highest third octave that stands clear of the noise
@@ -259,11 +264,12 @@ std::vector<float> faded(std::span<const float> piece, double rate_hz) {
     return out;
 }
 
-double roll_off_of(const BandLevels& levels, double at_s) {
-    constexpr std::size_t at_5k = 24, at_8k = 26, at_16k = 29;
-    if (!levels.has(at_5k) || !levels.has(at_8k) || !levels.has(at_16k)) return 0.0;
-    const double droop_db = 0.5 * (levels[at_5k] + levels[at_8k]) - levels[at_16k] - air_db_per_s * std::max(at_s, 0.0);
-    return std::clamp(droop_db * roll_off_s_per_db, 0.0, longest_roll_off_s);
+double roll_off_of(const PieceSpectrum& piece, double at_s) {
+    const auto level_db = [&](double low_hz, double high_hz) { return power_db(std::max(mean_power(piece.lines, piece.bin_hz, low_hz, high_hz), 1e-30)); };
+    const double below_db = 0.25 * (level_db(3000.0, 5000.0) + level_db(5000.0, 8000.0) + level_db(8000.0, 11000.0) + level_db(11000.0, 14000.0)) -
+                            level_db(17500.0, 19500.0) - air_db_per_s * std::max(at_s, 0.0);
+    const double through_air = std::clamp((below_db - cable_below_db) / (box_above_db - cable_below_db), 0.0, 1.0);
+    return through_air * std::clamp(roll_off_s + roll_off_s_per_db * below_db, 0.0, longest_roll_off_s);
 }
 
 class Search {
@@ -316,10 +322,12 @@ public:
         std::optional<Arrival> found = in(band);
         if (!found) return found;
         const double length_s = std::max(0.004, 3.0 / band.high_hz);
-        const BandLevels levels = levels_around(evidence_, found->at_s, length_s);
+        const PieceSpectrum piece = spectrum_around(evidence_, found->at_s, length_s);
+        const BandLevels levels = mean_levels(piece.lines, piece.bin_hz);
         const double top_hz = carries_up_to_hz(evidence_, levels, length_s, band.low_hz);
         if (top_hz == 0.0 || top_hz > 0.6 * band.high_hz) {
-            found->at_s -= roll_off_of(levels, found->at_s);
+            // Without a common start the way through the air is unknown; the delay is the same for all mics then.
+            if (evidence_.absolute) found->at_s -= roll_off_of(piece, found->at_s);
             return found;
         }
         const Band lower{std::max(top_hz / 8.0, std::min(bands_.range_low_hz, top_hz / 3.0)), top_hz};

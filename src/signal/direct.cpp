@@ -20,13 +20,13 @@ constexpr double longest_gate_s = 0.005;
 constexpr double shortest_gate_s = 0.0003;
 constexpr double periods_in_gate = 2.0;       // least length of a gate in periods of the band
 constexpr double spoils_gate_db = -26.0;      // a weaker reflection does not close the gate
-constexpr double smallest_level_u_db = 0.03;  // gate edges, found on invented rooms
+constexpr double smallest_level_u_db = 0.02;  // gate edges, found on invented rooms
 constexpr double widest_level_u_db = 20.0;
 constexpr double low_band_hz = 5000.0;        // an arrival read below it does not show reflections that follow closely
 constexpr double unseen_reflections_u_db = 2.0;
 constexpr double sub_hz = 300.0, sub_level_u_db = 3.5;  // a sub's direct sound cannot be gated out of a room
 constexpr double same_front_s = 0.15e-3;      // peaks this near to each other belong to one reflection
-constexpr double bounce_left_share = 0.3;     // of a bounce's amplitude that may be left, besides what the fit shows
+constexpr double bounce_left_share = 0.25;    // of a bounce's amplitude that may be left, besides what the fit shows
 constexpr double before_s = 0.002, after_s = 0.006;  // piece in which a bounce is taken off
 
 // Uncertainty in dB of a level of whose energy `share` is something incoherent with it (noise).

@@ -5,11 +5,13 @@
 #include <string>
 
 #include "signal/arrival.hpp"
+#include "signal/clock_drift.hpp"
 #include "signal/deconvolve.hpp"
 #include "signal/harmonics.hpp"
 #include "signal/least_squares.hpp"
 #include "signal/lone_reference.hpp"
 #include "signal/quality.hpp"
+#include "signal/resample.hpp"
 #include "signal/take_quality.hpp"
 #include "signal/third_octave.hpp"
 #include "units/convert.hpp"
@@ -113,7 +115,7 @@ struct Place {
 class Measuring {
 public:
     Measuring(const Samples& samples, const Bands& bands, std::span<const float> reference, bool absolute)
-        : samples_(samples), bands_(bands), absolute_(absolute),
+        : samples_(samples), bands_(bands), absolute_(absolute), reference_(reference),
           excitation_(reference, samples.rate_hz, fast_size(longest(samples, reference) + static_cast<std::size_t>(0.5 * samples.rate_hz))) {
         if (samples.kind != TakeKind::noise) time_constant_s_ = sweep_time_constant_s(excitation_);
         if (reference_strays(excitation_.played_db(), excitation_.low_hz(), excitation_.high_hz())) common_.raise(Flag::reference_not_flat);
@@ -129,6 +131,13 @@ public:
         }
         Place place;
         if (!absolute_) place.zero_lag = earliest_lag(circular);
+        if (follow_clock(circular, place)) {
+            for (std::size_t mic = 0; mic < samples_.mics.size(); ++mic) {
+                heard[mic] = excitation_.fft().forward(at_reference_rate_[mic]);
+                circular[mic] = excitation_.fft().inverse(excitation_.divide(heard[mic]));
+            }
+            if (!absolute_) place.zero_lag = earliest_lag(circular);
+        }
         std::vector<Evidence> all;
         for (std::size_t mic = 0; mic < samples_.mics.size(); ++mic) all.push_back(evidence_of(mic, circular[mic], &heard[mic], place));
         if (!absolute_) count_from_earliest(all);
@@ -168,6 +177,37 @@ private:
         return most;
     }
 
+    // Whether the mics ran on a clock of their own; then at_reference_rate_ holds them as the reference's clock would have.
+    bool follow_clock(const std::vector<std::vector<float>>& circular, const Place& place) {
+        std::optional<ClockDrift> drift;
+        if (samples_.kind == TakeKind::noise) {
+            drift = drift_of_noise(excitation_, reference_, samples_.mics[strongest(circular)].samples);
+        } else if (time_constant_s_) {
+            std::vector<std::span<const float>> responses;
+            const auto lead = absolute_ ? 0 : static_cast<std::ptrdiff_t>(0.05 * samples_.rate_hz);
+            for (const auto& response : circular)
+                responses.push_back(std::span(response).subspan(static_cast<std::size_t>(std::max<std::ptrdiff_t>(place.zero_lag - lead, 0))));
+            drift = drift_of_sweep(responses, samples_.rate_hz, *time_constant_s_, {excitation_.low_hz(), excitation_.high_hz()});
+        }
+        if (!drift) return false;
+        common_.raise(Flag::clock_drift);
+        if (!drift->settled) return false;
+        drift_ppm_ = drift->ppm;
+        for (const MicTrack& mic : samples_.mics) at_reference_rate_.push_back(resampled(mic.samples, 1.0 + 1e-6 * drift->ppm, mic.samples.size()));
+        return true;
+    }
+
+    static std::size_t strongest(const std::vector<std::vector<float>>& circular) {
+        std::size_t best = 0;
+        for (std::size_t mic = 1; mic < circular.size(); ++mic)
+            if (peak_of(circular[mic]) > peak_of(circular[best])) best = mic;
+        return best;
+    }
+
+    [[nodiscard]] std::span<const float> samples_of(std::size_t mic) const {
+        return at_reference_rate_.empty() ? samples_.mics[mic].samples : std::span<const float>(at_reference_rate_[mic]);
+    }
+
     // Without a common start only the take itself says when the sound begins: at the strongest response.
     static std::ptrdiff_t earliest_lag(const std::vector<std::vector<float>>& circular) {
         std::ptrdiff_t earliest = 0;
@@ -200,12 +240,13 @@ private:
         evidence.flags = channel_flags(mic.samples);
         evidence.flags.raise(common_);
         evidence.played_db = excitation_.played_db();
+        evidence.drift_ppm = drift_ppm_;
 
         const double lead_s = absolute_ ? before_s : 0.25;
         const auto first_lag = place.zero_lag - static_cast<std::ptrdiff_t>(lead_s * rate_hz);
         evidence.first_s = static_cast<double>(first_lag) / rate_hz;
         if (samples_.kind == TakeKind::noise) {
-            from_noise(evidence, mic, first_lag, lead_s);
+            from_noise(evidence, samples_of(index), first_lag, lead_s);
         } else {
             evidence.impulse = window_of(circular, first_lag, response_length(mic, place) + static_cast<std::size_t>(lead_s * rate_hz));
             evidence.noise_impulse_db = noise_before(circular, place.zero_lag - (absolute_ ? 0 : static_cast<std::ptrdiff_t>(0.2 * rate_hz)), rate_hz);
@@ -252,22 +293,22 @@ private:
         evidence.distortion3_pct = distortion.third_in_band_pct;
     }
 
-    void from_noise(Evidence& evidence, const MicTrack& mic, std::ptrdiff_t first_lag, double lead_s) {
+    void from_noise(Evidence& evidence, std::span<const float> mic, std::ptrdiff_t first_lag, double lead_s) {
         const double sounds_s = std::max(excitation_.ends_s() - excitation_.begins_s(), 0.1);
         const double length_s = std::min(noise_response_s, 0.25 * sounds_s) + lead_s;
         LeastSquaresResponse fitted =
-            least_squares_response(excitation_, mic.samples, first_lag, static_cast<std::size_t>(length_s * samples_.rate_hz));
+            least_squares_response(excitation_, mic, first_lag, static_cast<std::size_t>(length_s * samples_.rate_hz));
         if (has_burst(fitted.weights)) evidence.flags.raise(Flag::burst);
         evidence.impulse = std::move(fitted.impulse);
 
         // What is left over is noise; blocks that were held down are left out, and the taps took their share of it.
         const auto begin = static_cast<std::size_t>(excitation_.begins_s() * samples_.rate_hz);
-        const auto end = std::min(static_cast<std::size_t>(excitation_.ends_s() * samples_.rate_hz), mic.samples.size());
+        const auto end = std::min(static_cast<std::size_t>(excitation_.ends_s() * samples_.rate_hz), mic.size());
         std::vector<float> quiet, heard;
         for (std::size_t n = begin; n < end; ++n) {
             if (fitted.weights[std::min(n / fitted.block, fitted.weights.size() - 1)] < 0.5F) continue;
             quiet.push_back(fitted.left_over[n]);
-            heard.push_back(mic.samples[n]);
+            heard.push_back(mic[n]);
         }
         if (quiet.size() < 256) return;
         const RealFft lines(fast_size(std::min<std::size_t>(quiet.size(), static_cast<std::size_t>(8.0 * samples_.rate_hz))));
@@ -326,8 +367,11 @@ private:
     const Samples& samples_;
     const Bands& bands_;
     bool absolute_;
+    std::span<const float> reference_;
     Excitation excitation_;
     std::optional<double> time_constant_s_;  // of an exponential sweep
+    std::optional<double> drift_ppm_;
+    std::vector<std::vector<float>> at_reference_rate_;  // the mics' samples, where they had to be brought there
     Flags common_;                           // of all mics
 };
 

@@ -15,8 +15,10 @@ namespace proofwalk::signal {
 namespace {
 
 constexpr double db_per_relative = 20.0 / std::numbers::ln10;  // 8.69: level change of a small relative change
-constexpr double smallest_level_u_db = 0.03;  // rounding and band edges
+constexpr double smallest_level_u_db = 0.018;  // rounding and band edges
 constexpr double widest_level_u_db = 20.0;
+// Of an arrival whose clock drift was taken off, and of one whose drift is seen but not settled; see clock_drift.hpp.
+constexpr double drift_u_s = 20e-6, unsettled_drift_u_s = 250e-6;
 
 // Offset from levels re the reference to dB SPL for the signal as played: a full-scale sine has an rms of 1/sqrt(2).
 double level_offset_db(const Evidence& evidence, std::size_t band) {
@@ -104,6 +106,14 @@ Reading read(const Evidence& evidence, const Bands& bands) {
     reading.arrival_s = Measured{arrival->at_s - evidence.latency_s, arrival->u_s};
     if (arrival->polarity != 0) reading.polarity = arrival->polarity;
     reading.polarity_confidence = arrival->polarity_confidence;
+    if (evidence.flags.has(Flag::clock_drift)) {
+        reading.arrival_s->u = std::hypot(reading.arrival_s->u, evidence.drift_ppm ? drift_u_s : unsettled_drift_u_s);
+        // Not settled: another figure fits nearly as well, with the other polarity.
+        if (!evidence.drift_ppm) {
+            reading.polarity.reset();
+            reading.polarity_confidence = 0.5;
+        }
+    }
     reading.reflections = arrival->reflections;
 
     read_direct(reading, evidence, *arrival, bands);

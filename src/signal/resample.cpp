@@ -1,10 +1,10 @@
-#include "capture/resample.hpp"
+#include "signal/resample.hpp"
 
 #include <array>
 #include <cmath>
 #include <numbers>
 
-namespace proofwalk::capture {
+namespace proofwalk::signal {
 namespace {
 
 constexpr int half_width = 24;
@@ -60,4 +60,4 @@ std::vector<float> resampled(std::span<const float> samples, double step, std::s
     return out;
 }
 
-}  // namespace proofwalk::capture
+}  // namespace proofwalk::signal

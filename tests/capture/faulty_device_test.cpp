@@ -5,9 +5,9 @@
 
 #include "capture/damage.hpp"
 #include "capture/faulty_device.hpp"
-#include "capture/resample.hpp"
 #include "signal/excitation.hpp"
 #include "signal/measure.hpp"
+#include "signal/resample.hpp"
 
 namespace proofwalk::capture {
 namespace {
@@ -130,13 +130,13 @@ TEST(Resample, IsExactForSinesOfTheBand) {
         const auto at = [step_cycles = cycles](double n) { return std::sin(2.0 * std::numbers::pi * step_cycles * n + 0.4); };
         for (std::size_t n = 0; n < samples.size(); ++n) samples[n] = static_cast<float>(at(static_cast<double>(n)));
         const double step = 1.0 - 100e-6;
-        const auto moved = resampled(samples, step, samples.size());
+        const auto moved = signal::resampled(samples, step, samples.size());
         double worst = 0.0;
         for (std::size_t n = 100; n < 3900; ++n)
             worst = std::max(worst, std::fabs(static_cast<double>(moved[n]) - at(static_cast<double>(n) * step)));
         EXPECT_LT(worst, error) << cycles;
     }
-    EXPECT_TRUE(resampled({}, 1.0, 0).empty());
+    EXPECT_TRUE(signal::resampled({}, 1.0, 0).empty());
 }
 
 }  // namespace

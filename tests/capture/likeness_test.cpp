@@ -4,9 +4,9 @@
 #include <string>
 
 #include "capture/likeness.hpp"
-#include "capture/resample.hpp"
 #include "capture/stream_damage.hpp"
 #include "signal/excitation.hpp"
+#include "signal/resample.hpp"
 
 namespace proofwalk::capture {
 namespace {
@@ -73,12 +73,12 @@ TEST(Likeness, ClockDriftIsFoundToOnePpm) {
     const auto signal = sweep(2.0);
     const auto reference = delayed(signal, 777, 0.5f, 1e-4f);
     for (const double ppm : {-250.0, -37.0, 0.0, 12.5, 100.0, 240.0}) {
-        const auto recorded = resampled(reference, 1.0 / (1.0 + ppm * 1e-6), reference.size() + 200);
+        const auto recorded = signal::resampled(reference, 1.0 / (1.0 + ppm * 1e-6), reference.size() + 200);
         const auto found = clock_drift_ppm(signal, recorded, 48000.0);
         ASSERT_TRUE(found.has_value()) << ppm;
         EXPECT_NEAR(*found, ppm, 1.0);
     }
-    const auto far_off = clock_drift_ppm(signal, resampled(reference, 1.0 / (1.0 + 600e-6), reference.size() + 200), 48000.0);
+    const auto far_off = clock_drift_ppm(signal, signal::resampled(reference, 1.0 / (1.0 + 600e-6), reference.size() + 200), 48000.0);
     if (far_off.has_value()) {
         EXPECT_NEAR(*far_off, 600.0, 1.0) << "better none than a wrong figure";
     }
