@@ -30,6 +30,7 @@ void add_devices_command(CLI::App& app, Console& console, Action& action);
 void add_gear_command(CLI::App& app, Console& console, Action& action);
 void add_take_command(CLI::App& app, Console& console, Action& action);
 void add_tally_command(CLI::App& app, Console& console, Action& action);
+void add_explain_command(CLI::App& app, Console& console, Action& action);
 void add_readings_command(CLI::App& app, Console& console, Action& action);
 void add_skip_command(CLI::App& app, Console& console, Action& action);
 void add_change_command(CLI::App& app, Console& console, Action& action);

@@ -37,6 +37,7 @@ int run(int argc, const char* const* argv, Console& console, const OpenWindow& o
     add_gear_command(app, console, action);
     add_take_command(app, console, action);
     add_tally_command(app, console, action);
+    add_explain_command(app, console, action);
     add_readings_command(app, console, action);
     add_skip_command(app, console, action);
     add_change_command(app, console, action);

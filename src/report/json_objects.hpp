@@ -8,6 +8,7 @@
 
 namespace proofwalk::report {
 
+[[nodiscard]] Json check_object(const verify::CheckResult& check);               // one entry of its checks
 [[nodiscard]] Json tally_object(const verify::Tally& tally);                    // proofwalk.tally/1
 [[nodiscard]] Json readings_object(const std::vector<ReadingRow>& rows);        // proofwalk.readings/1
 

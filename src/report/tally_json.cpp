@@ -4,9 +4,8 @@
 #include "report/report.hpp"
 
 namespace proofwalk::report {
-namespace {
 
-Json check_json(const verify::CheckResult& check) {
+Json check_object(const verify::CheckResult& check) {
     Json budget = Json::array();
     for (const auto& line : check.budget) budget.push_back({{"source", line.source}, {"u", number(line.u)}});
     return {{"check", plan::word(check.kind)},
@@ -25,6 +24,8 @@ Json check_json(const verify::CheckResult& check) {
             {"predicted_u", number(check.predicted_u)},
             {"budget", std::move(budget)}};
 }
+
+namespace {
 
 Json fit_json(const verify::Fit& fit) {
     Json at = Json::array();
@@ -58,7 +59,7 @@ Json tally_object(const verify::Tally& tally) {
                    {"open", counts.open},
                    {"skipped", counts.skipped}}}};
     json["checks"] = Json::array();
-    for (const auto& check : tally.checks) json["checks"].push_back(check_json(check));
+    for (const auto& check : tally.checks) json["checks"].push_back(check_object(check));
     json["fits"] = Json::array();
     for (const auto& fit : tally.fits) json["fits"].push_back(fit_json(fit));
     json["drive_latency_ms"] = tally.drive_latency_ms ? number(tally.drive_latency_ms->value) : Json(nullptr);
