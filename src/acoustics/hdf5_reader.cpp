@@ -7,7 +7,7 @@
 namespace proofwalk::acoustics {
 namespace {
 
-constexpr hsize_t most_values = 200'000'000;  // 1.6 GB of doubles: more is no directivity file
+constexpr hsize_t most_values = 50'000'000;  // 400 MB of doubles: more is no directivity file
 
 // An HDF5 identifier, closed by the function that belongs to its kind.
 class Handle {

@@ -35,7 +35,7 @@ std::string verdict_cell(const verify::CheckResult& check, const Notes& notes) {
 Notes::Notes(const Show& show) {
     for (const auto& check : show.tally.checks)
         if (check.verdict == verify::Verdict::fail) failed.push_back(&check);
-    for (const auto& take : show.takes) when[take.label] = take.when.substr(0, 16);
+    for (const auto& take : show.takes) when[take.label] = take.when.substr(0, 10) + " " + take.when.substr(std::min<std::size_t>(11, take.when.size()), 5);
     for (std::size_t i = 0; i < failed.size(); ++i)
         for (const auto& subject : subjects_of(*failed[i])) {
             // A circuit's note stands beside each of its boxes.

@@ -82,10 +82,10 @@ std::string grouped_table(const Show& show) {
 std::string signed_table(const Show& show) {
     const std::size_t hidden = show.sign_offs.size() - std::min(show.sign_offs.size(), most_sign_offs);
     const std::string caption = hidden == 0 ? "Sign-offs so far." : fmt::format("The newest sign-offs; {} earlier in the engineer's report.", hidden);
-    HtmlTable table(caption, {{"who"}, {"role"}, {"when"}, {"accepted by name"}, {"record hash"}});
+    HtmlTable table(caption, {{"who"}, {"role"}, {"when"}, {"covers"}, {"accepted by name"}, {"record hash"}});
     for (const auto& line : std::span(show.sign_offs).subspan(hidden))
         table.add({"<span class=\"whole\">" + escaped(line.who) + "</span>", escaped(line.role) + (line.stale ? " <b>(no longer current: " + escaped(line.stale_because) + ")</b>" : ""),
-                   escaped(line.when), escaped(line.exceptions.empty() ? "no exception" : first_of(line.exceptions)),
+                   escaped(line.when), escaped(line.covers), escaped(line.exceptions.empty() ? "no exception" : first_of(line.exceptions)),
                    escaped(line.hash.substr(0, 16))});
     return table.html();
 }

@@ -19,7 +19,7 @@ std::string sign_off_html(const SignLine& line) {
 }
 
 std::string history_html(const Show& show) {
-    HtmlTable table("Every record of the log, in order.", {{"when"}, {"what"}, {"who"}});
+    HtmlTable table("Plans, takes, skips, changes and sign-offs, in order.", {{"when"}, {"what"}, {"who"}});
     for (const auto& event : show.history) table.add({escaped(event.when), escaped(event.what), escaped(event.who)});
     return table.empty() ? std::string() : "<h3>History</h3>\n" + table.html();
 }

@@ -30,9 +30,9 @@ for target in ${TARGETS:-plan takes recording calibration directivity directions
   mkdir -p "$build/gathered/$target"
   dictionary=$root/tests/fuzz/$target.dict
   # The HDF5 library, in its child process, asks for more memory than there is before it refuses a malformed file.
-  if [[ $target == directivity ]]; then export ASAN_OPTIONS=allocator_may_return_null=1
-  else export ASAN_OPTIONS=allocator_may_return_null=0; fi
-  "$build/tests/fuzz/fuzz_$target" "$bound" -timeout=10 -rss_limit_mb=4096 -max_len=16384 -print_final_stats=1 \
+  if [[ $target == directivity ]]; then export ASAN_OPTIONS=allocator_may_return_null=1; longest=60
+  else export ASAN_OPTIONS=allocator_may_return_null=0; longest=10; fi
+  "$build/tests/fuzz/fuzz_$target" "$bound" -timeout=$longest -rss_limit_mb=4096 -max_len=16384 -print_final_stats=1 \
     -artifact_prefix="$build/found/$target-" $([[ -f $dictionary ]] && echo "-dict=$dictionary") \
     "$build/gathered/$target" "$root/tests/fuzz/corpus/$target" 2>"$build/found/$target.txt" ||
     { tail -n 60 "$build/found/$target.txt" >&2; exit 1; }

@@ -137,7 +137,7 @@ TEST(Pages, AreLeftToBeLookedAt) {
         EXPECT_TRUE(write_report(walked_show(), pages / name, reader));
     const auto files = write_data(walked_show(), pages / "data");
     ASSERT_TRUE(files);
-    EXPECT_EQ(files->size(), 10u);
+    EXPECT_EQ(files->size(), 13u);
     report_test::spill(pages / "crew.html", crew_page());
 }
 
