@@ -13,13 +13,14 @@ namespace proofwalk::verify {
 namespace {
 
 constexpr double told_apart_ms = 0.4, latest_ms = 60.0;  // later than the first arrival: a peak of its own, and a listed one
-constexpr double quietest_db = -14.0;                    // beside the first
+constexpr double quietest_db = -18.0;                    // beside the first
 constexpr double time_tolerance_ms = 0.3, level_tolerance_db = 6.0;
 constexpr double own_tolerance_ms = 0.5;                 // of a box's own arrival about its plan
-constexpr double found_when_there = 0.85;                // share of peaks that are listed
+// Share of peaks that are listed, the strong and the weak; and how often an arrival is that of another box by chance.
+constexpr double strong_found = 0.85, weak_found = 0.6, weak_db = -10.0, chance_of_arrival = 0.02;
 constexpr double doubled_log_odds = -6.0;                // before any take
 constexpr double clear_log_odds = 6.0;
-constexpr int least_places = 4;
+constexpr int least_places = 4, least_of_own = 2;
 constexpr double nearby_ms = 5.0;                        // about a peak, where the density of others is taken
 
 struct Ways {
@@ -48,24 +49,25 @@ public:
     // Log-likelihood of the second box sounding too over its silence; too few places give nothing away.
     [[nodiscard]] double odds(const std::vector<const TakenReading*>& readings, const std::string& circuit, const std::string& second) const {
         double odds = doubled_log_odds;
-        int places = 0, found = 0;
+        int places = 0, found = 0, own_heard = 0;
         for (const TakenReading* taken : readings) {
             const signal::Reading& reading = taken->reading;
             if (taken->circuit != circuit || !reading.arrival_s || !reading.absolute || reading.flags.has(Flag::no_signal)) continue;
             const Ways ways = ways_to(circuit, second, *taken);
             if (std::abs(ways.apart_ms) < told_apart_ms || std::abs(ways.apart_ms) > latest_ms) continue;
             if (std::abs(ways.apart_db) > -quietest_db) continue;
+            // The first arrival must be that of whichever of the two is nearer; the other follows as a peak.
             const bool second_first = ways.apart_ms < 0.0;
-            // The first arrival must be that of whichever of the two is nearer, the other must follow.
             const bool first_right = std::abs(ways.off_plan_ms - (second_first ? ways.apart_ms : 0.0)) < own_tolerance_ms;
-            const double after_ms = std::abs(ways.apart_ms), after_db = second_first ? -ways.apart_db : ways.apart_db;
-            const bool there = first_right && peak_at(reading, after_ms, after_db);
-            const double chance = second_first ? 0.02 : by_chance(reading, after_ms);
-            odds += there ? std::log(found_when_there / chance) : std::log((1.0 - found_when_there) / (1.0 - chance));
+            const bool there = first_right && (second_first || peak_at(reading, ways.apart_ms, ways.apart_db));
+            const double when_there = ways.apart_db > weak_db ? strong_found : weak_found;
+            const double chance = second_first ? chance_of_arrival : by_chance(reading, ways.apart_ms);
+            odds += there ? std::log(when_there / chance) : std::log((1.0 - when_there) / (1.0 - chance));
             ++places;
             found += there ? 1 : 0;
+            own_heard += !second_first && first_right ? 1 : 0;
         }
-        return places >= least_places && found >= least_places ? odds : -1e9;
+        return places >= least_places && found >= least_places && own_heard >= least_of_own ? odds : -1e9;
     }
 
 private:

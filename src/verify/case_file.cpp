@@ -139,6 +139,15 @@ std::optional<CheckResult> without_grounds(const CaseFile& file, const plan::Pla
         result.says = fmt::format("not measured at {}", listed(lacking));
         return result;
     }
+    using enum plan::CheckKind;
+    const bool by_the_fit = check.kind != sounding && check.kind != polarity && check.kind != response;
+    for (const std::string& id : check.circuits) {
+        if (!by_the_fit || (file.fit && file.fit->scene().source_of_circuit(id))) continue;
+        result.verdict = Verdict::unsure;
+        result.says = fmt::format("too little of {} is heard to judge it", id);
+        result.advice = fmt::format("take {} again: nearer, longer or in a quieter moment", id);
+        return result;
+    }
     return std::nullopt;
 }
 

@@ -44,9 +44,11 @@ struct CaseFile {
     [[nodiscard]] const plan::Rules& rules() const { return input.plan.rules; }
 };
 
+// as_planned: readings that were made from the plan itself need no search for the box that they come from.
+enum class Cables { to_be_found, as_planned };
 // What was heard, where it comes from and how it hangs: all that the checks look at.
-[[nodiscard]] CaseFile open_case(const Input& input);
-[[nodiscard]] Judgement judge_as_heard(const Input& input);  // judge() without what the plan alone had promised
+[[nodiscard]] CaseFile open_case(const Input& input, Cables cables = Cables::to_be_found);
+[[nodiscard]] Judgement judge_as_heard(const Input& input, Cables cables);  // judge() without what the plan alone had promised
 [[nodiscard]] CheckResult judged(const CaseFile& file, const plan::PlannedCheck& check);
 
 [[nodiscard]] std::vector<CircuitState> circuit_states(const Input& input, const std::vector<const TakenReading*>& readings);

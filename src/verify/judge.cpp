@@ -109,22 +109,25 @@ CheckResult judged(const CaseFile& file, const plan::PlannedCheck& check) {
     return blank(file, check);
 }
 
-CaseFile open_case(const Input& input) {
+CaseFile open_case(const Input& input, Cables cables) {
     CaseFile file{input, newest_usable(input), {}, std::nullopt};
     file.circuits = circuit_states(input, file.readings);
-    find_patches(input, file.readings, file.circuits);
-    find_doubles(input, file.readings, file.circuits);
+    if (cables == Cables::to_be_found) {
+        find_patches(input, file.readings, file.circuits);
+        find_doubles(input, file.readings, file.circuits);
+    }
     find_missing_treble(file);
     std::vector<Drive> drives;
     for (const CircuitState& state : file.circuits)
-        drives.push_back({state.circuit, state.sounds == Sounds::heard && state.also_sounding.empty() ? state.drives : ""});
+        drives.push_back({state.circuit, (state.sounds == Sounds::heard || state.sounds == Sounds::unclear) && state.also_sounding.empty()
+                                             ? state.drives : ""});
     Scene scene = scene_of(input, file.readings, drives);
     if (!scene.sounds.empty()) file.fit.emplace(std::move(scene));
     return file;
 }
 
-Judgement judge_as_heard(const Input& input) {
-    const CaseFile file = open_case(input);
+Judgement judge_as_heard(const Input& input, Cables cables) {
+    const CaseFile file = open_case(input, cables);
     Judgement judgement;
     const std::vector<plan::PlannedCheck> planned = plan::checks(input.plan);
     for (const plan::PlannedCheck& check : planned) judgement.checks.push_back(judged(file, check));
@@ -140,7 +143,7 @@ Judgement judge_as_heard(const Input& input) {
 }
 
 Judgement judge(const Input& input) {
-    Judgement judgement = judge_as_heard(input);
+    Judgement judgement = judge_as_heard(input, Cables::to_be_found);
     add_predicted(input.plan, judgement.checks);
     return judgement;
 }

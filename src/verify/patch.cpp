@@ -19,6 +19,9 @@ constexpr double wrong_patch_log_odds = -3.0;  // of a cable being wrong at all 
 constexpr double doubled_log_odds = -10.0;
 constexpr double clear_log_odds = 6.0;         // what it takes to name one
 constexpr double certain_arrival_u_s = 1e-4;
+// Readings of one and the same box by two circuits differ by a constant and by the noise of a take.
+constexpr double same_box_db = 0.6, same_box_ms = 0.1;
+constexpr std::size_t enough_places = 3;
 constexpr double hopeless_ms = 1.0;  // a circuit whose arrivals lie so much farther off is not even fitted
 
 struct Hypothesis {
@@ -81,10 +84,32 @@ public:
         return *known;
     }
 
+    // Two circuits that feed one box give, gain and delay apart, the same readings at every place, whatever that box is.
+    [[nodiscard]] bool may_be_one_box(std::size_t one, std::size_t other) const {
+        std::vector<double> levels, arrivals;
+        for (const TakenReading* a : own_[one])
+            for (const TakenReading* b : own_[other]) {
+                if (a->position != b->position) continue;
+                if (a->reading.aim_band_db && b->reading.aim_band_db)
+                    levels.push_back(a->reading.aim_band_db->value - b->reading.aim_band_db->value);
+                if (a->reading.arrival_s && b->reading.arrival_s)
+                    arrivals.push_back(1e3 * (a->reading.arrival_s->value - b->reading.arrival_s->value));
+            }
+        return steady(std::move(levels), same_box_db) && steady(std::move(arrivals), same_box_ms);
+    }
+
     // Log-likelihood that `sounds` is heard over the planned patch; positive speaks for it.
     double odds(std::size_t circuit, std::size_t sounds) { return of(circuit, circuit).misfit - of(circuit, sounds).misfit; }
 
 private:
+    // Half of the differences lie this near to their middle; too few of them contradict nothing.
+    static bool steady(std::vector<double> differences, double within) {
+        if (differences.size() < enough_places) return true;
+        const double middle = median(differences);
+        for (double& one : differences) one = std::abs(one - middle);
+        return median(std::move(differences)) < within;
+    }
+
     [[nodiscard]] Hypothesis worked_out(std::size_t circuit, std::size_t sounds) const {
         const std::string &id = circuits_[circuit].circuit, &other = circuits_[sounds].circuit;
         const bool far_off = circuit != sounds && arrival_mismatch_ms(input_, own_[circuit], other) >
@@ -103,7 +128,7 @@ private:
 double joint_odds(Rivals& rivals, std::size_t circuit, std::size_t sounds) {
     const double alone = rivals.odds(circuit, sounds);
     if (!rivals.heard(sounds)) return alone + wrong_patch_log_odds;
-    const double doubled = alone + doubled_log_odds;
+    const double doubled = rivals.may_be_one_box(circuit, sounds) ? alone + doubled_log_odds : -std::numeric_limits<double>::infinity();
     const double back = rivals.odds(sounds, circuit);
     const double crossed = alone > 0.0 && back > 0.0 ? alone + back + wrong_patch_log_odds : -std::numeric_limits<double>::infinity();
     return std::max(doubled, crossed);

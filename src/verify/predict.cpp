@@ -64,7 +64,7 @@ std::vector<PredictedCheck> predict(const plan::Plan& plan, const std::vector<Pl
     }
     const double factor = coverage_factor(plan.rules.confidence);
     std::vector<PredictedCheck> predicted;
-    for (CheckResult& check : judge_as_heard(input).checks) {
+    for (CheckResult& check : judge_as_heard(input, Cables::as_planned).checks) {
         PredictedCheck one{check.kind, check.subject, std::nullopt, std::move(check.budget), check.verdict, std::move(check.says)};
         if (check.uncertainty) one.u = *check.uncertainty / factor;
         predicted.push_back(std::move(one));
