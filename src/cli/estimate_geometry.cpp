@@ -17,7 +17,7 @@ using report::EstimateSketch;
 using report::EstimateTable;
 using Kind = EstimateSketch::Kind;
 
-std::string downwards(double tilt_deg) { return fmt::format("{:.1f} degrees {}", std::abs(tilt_deg), tilt_deg <= 0.0 ? "down" : "up"); }
+using walk::downwards;
 
 struct TriangleOptions : EstimateOptions {
     std::string side[3];
@@ -77,32 +77,9 @@ int vertical(Console& console, const VerticalOptions& options) {
     if (!chosen) return console.tell(chosen.error());
     if (chosen->model == nullptr && !(options.coverage > 0.0)) prompt.fault("the box's vertical coverage is not known", "give --coverage DEG, or --plan PLAN --model ID");
     if (!prompt.faults().empty()) return console.tell(prompt.faults());
-    const double low = chosen->model ? chosen->model->aim_band_hz.low_hz : 2000.0, high = chosen->model ? chosen->model->aim_band_hz.high_hz : 8000.0;
-    const double air = air_db_per_m(options.air(), low, high, 0.5 * (front + back));
-    const acoustics::Row near{height, front}, far{height - rise, back};
-    const acoustics::TiltLimits limits{options.lowest, options.highest};
-    const auto aim = chosen->model && chosen->model->pattern == plan::Pattern::beam && !chosen->model->directivity.empty()
-                         ? acoustics::vertical_aim(near, far, *chosen->model->pattern_loss, low, high, air, limits)
-                         : acoustics::vertical_aim(near, far, chosen->model ? chosen->model->coverage_v_deg : options.coverage, air, limits);
-    if (!aim) return console.tell(aim.error());
-    Estimate estimate{"vertical-aim", "Vertical aim", {}, {}, {}, {}, {}};
-    estimate.says.push_back(fmt::format("Tilt the box {}: front and back row get the same level.", downwards(aim->tilt_wanted_deg)));
-    if (aim->tilt_deg != aim->tilt_wanted_deg)
-        estimate.says.push_back(fmt::format("It can tilt only {}: the front row then is {:.1f} dB {} than the back row.", downwards(aim->tilt_deg), std::abs(aim->front_db - aim->back_db), aim->front_db > aim->back_db ? "louder" : "quieter"));
-    estimate.says.push_back(fmt::format("From front to back the level differs by {:.1f} dB; the room wants a coverage of {:.0f} degrees.", aim->loudest_db - aim->quietest_db, aim->wanted_coverage_deg));
-    const double last_row_tilt = -acoustics::throw_to(far.height_m, far.distance_m).depression_deg;
-    if (aim->tilt_deg > last_row_tilt + 0.05)
-        estimate.says.push_back(fmt::format("That is past the last row, at what is behind it; {:.1f} degrees aims at the last row itself, with the front row louder than the back.", last_row_tilt));
-    if (aim->beyond_beam) estimate.says.push_back("An end of the audience lies so far off the axis that the beam model ends: its level there means little.");
-    estimate.assumes = {"ears on a straight line from the front to the back row, straight ahead of the box", fmt::format("levels in {:g} to {:g} Hz re 1 m on the axis, distance and air ({:.3f} dB/m) in", low, high, air),
-                        chosen->model && !chosen->model->directivity.empty() ? "the measured pattern of the model" : "the beam model, without side lobes"};
-    estimate.figures = {{"tilt_deg", "tilt", aim->tilt_deg, "deg", 2}, {"tilt_wanted_deg", "tilt wanted", aim->tilt_wanted_deg, "deg", 2}, {"front_db", "front row", aim->front_db, "dB", 1}, {"back_db", "back row", aim->back_db, "dB", 1},
-                        {"loudest_db", "loudest place", aim->loudest_db, "dB", 1}, {"quietest_db", "quietest place", aim->quietest_db, "dB", 1}, {"wanted_coverage_deg", "coverage the room wants", aim->wanted_coverage_deg, "deg", 1},
-                        {"axis_lands_m", "axis lands, along the floor", aim->axis_lands_m > 0.0 ? std::optional(aim->axis_lands_m) : std::nullopt, "m", 2}};
-    const double half = 0.5 * (chosen->model ? chosen->model->coverage_v_deg : options.coverage);
-    const auto ray = [&](double tilt) { return std::pair{back * std::cos(radians(tilt)), height + back * std::sin(radians(tilt))}; };
-    estimate.sketch = EstimateSketch{"Section", {{Kind::audience, {{front, 0.0}, {back, rise}}, "ears"}, {Kind::axis, {{0.0, height}, ray(aim->tilt_deg)}, ""}, {Kind::edge, {{0.0, height}, ray(aim->tilt_deg + half)}, ""}, {Kind::edge, {{0.0, height}, ray(aim->tilt_deg - half)}, ""}, {Kind::box, {{0.0, height}}, "box"}}, {}};
-    return show(console, estimate, options);
+    const auto found = walk::vertical_estimate({{height, front}, {height - rise, back}, chosen->model, options.coverage, {options.lowest, options.highest}, options.air(), false});
+    if (!found) return console.tell(found.error());
+    return show(console, found->estimate, options);
 }
 
 struct AudienceOptions : EstimateOptions {
@@ -149,28 +126,6 @@ Checked<AudienceSeen> audience(const AudienceOptions& options, Prompt& prompt) {
     return seen;
 }
 
-EstimateSketch from_above(const AudienceSeen& seen, double pan_deg, double coverage_deg) {
-    EstimateSketch sketch{"Plan", {}, {}};
-    std::vector<std::pair<double, double>> outline;
-    double reach = 1.0;
-    for (const Vec3 corner : seen.corners) {
-        outline.emplace_back(corner.x, corner.y);
-        reach = std::max(reach, std::hypot(corner.x - seen.at.x, corner.y - seen.at.y));
-    }
-    outline.push_back(outline.front());
-    sketch.strokes.push_back({Kind::audience, outline, ""});
-    for (const double off : {-0.5 * coverage_deg, 0.0, 0.5 * coverage_deg})
-        sketch.strokes.push_back({off == 0.0 ? Kind::axis : Kind::edge, {{seen.at.x, seen.at.y}, {seen.at.x + reach * std::cos(radians(pan_deg + off)), seen.at.y + reach * std::sin(radians(pan_deg + off))}}, ""});
-    sketch.strokes.push_back({Kind::box, {{seen.at.x, seen.at.y}}, "box"});
-    return sketch;
-}
-
-double mean_path(const AudienceSeen& seen) {
-    double sum = 0.0;
-    for (const Vec3 corner : seen.corners) sum += distance(seen.at, corner) / static_cast<double>(seen.corners.size());
-    return sum;
-}
-
 int horizontal(Console& console, const AudienceOptions& options) {
     Prompt prompt(options.unit());
     const auto seen = audience(options, prompt);
@@ -178,14 +133,9 @@ int horizontal(Console& console, const AudienceOptions& options) {
     const double coverage = options.coverage > 0.0 ? options.coverage : seen->model ? seen->model->coverage_h_deg : 0.0;
     if (!(coverage > 0.0)) return console.tell(Fault{FaultKind::input, "", "command line", "the box's horizontal coverage is not known", "give --coverage DEG, or --plan PLAN --box ID"});
     const acoustics::Air air = seen->plan ? seen->plan->air : options.air();
-    const auto aim = acoustics::horizontal_aim(seen->at, seen->corners, coverage, air_db_per_m(air, 2000, 8000, mean_path(*seen)));
-    if (!aim) return console.tell(aim.error());
-    Estimate estimate{"horizontal-aim", "Horizontal aim", {fmt::format("Pan the box to {:.1f} degrees: the two outermost corners get the same level.", aim->pan_deg)}, {"pan turns from straight into the room towards stage left", "levels in the aim band with distance and air in, in the box's horizontal plane, by the beam model"}, {}, {}, {}};
-    if (coverage < 0.9 * aim->wanted_coverage_deg) estimate.says.push_back(fmt::format("The room wants {:.0f} degrees and the box has {:.0f}: the corners lie outside its coverage.", aim->wanted_coverage_deg, coverage));
-    estimate.figures = {{"pan_deg", "pan", aim->pan_deg, "deg", 2}, {"middle_pan_deg", "half-way between the corners", aim->middle_pan_deg, "deg", 2}, {"left_deg", "outermost corner, left", aim->left_deg, "deg", 2}, {"right_deg", "outermost corner, right", aim->right_deg, "deg", 2},
-                        {"wanted_coverage_deg", "coverage the room wants", aim->wanted_coverage_deg, "deg", 1}, {"corner_db", "level at both corners re 1 m on axis", aim->corner_db, "dB", 1}};
-    estimate.sketch = from_above(*seen, aim->pan_deg, coverage);
-    return show(console, estimate, options);
+    const auto found = walk::horizontal_estimate({seen->at, seen->corners, coverage, air});
+    if (!found) return console.tell(found.error());
+    return show(console, found->estimate, options);
 }
 
 int coverage(Console& console, const AudienceOptions& options) {
@@ -193,7 +143,7 @@ int coverage(Console& console, const AudienceOptions& options) {
     const auto seen = audience(options, prompt);
     if (!seen) return console.tell(seen.error());
     const acoustics::Air air = seen->plan ? seen->plan->air : options.air();
-    const auto need = acoustics::coverage_need(seen->at, seen->corners, air_db_per_m(air, 2000, 8000, mean_path(*seen)));
+    const auto need = acoustics::coverage_need(seen->at, seen->corners, air_db_per_m(air, 2000, 8000, walk::mean_path_m(seen->at, seen->corners)));
     if (!need) return console.tell(need.error());
     Estimate estimate{"coverage", "Coverage and aim", {fmt::format("From there the audience wants {:.0f} by {:.0f} degrees, panned to {:.1f} and tilted {}.", need->coverage_h_deg, need->coverage_v_deg, need->pan_deg, downwards(need->tilt_deg))},
                       {"the nearer end lies on the -6 dB edge and gets the level of the farther one; beyond a difference of 6 dB the axis stays on the farther end"}, {}, {}, {}};
@@ -214,7 +164,7 @@ int coverage(Console& console, const AudienceOptions& options) {
         estimate.tables.push_back(table);
         if (best != nullptr) estimate.says.push_back(fmt::format("Of the plan's models {} ({:.0f} by {:.0f}) comes nearest.", best->id, best->coverage_h_deg, best->coverage_v_deg));
     }
-    estimate.sketch = from_above(*seen, need->pan_deg, need->coverage_h_deg);
+    estimate.sketch = walk::audience_sketch(seen->at, seen->corners, need->pan_deg, need->coverage_h_deg);
     return show(console, estimate, options);
 }
 

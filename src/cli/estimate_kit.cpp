@@ -6,7 +6,6 @@
 #include <cmath>
 #include <filesystem>
 
-#include "plan/targets.hpp"
 #include "report/file_writing.hpp"
 #include "units/nearest.hpp"
 
@@ -107,11 +106,6 @@ Checked<PlanAndModel> plan_and_model(const std::string& plan_file, const std::st
         return std::unexpected(Faults{{FaultKind::input, plan_file, "", fmt::format("there is no model \"{}\"", model_id), nearest_remedy(model_id, known, "model")}});
     }
     return found;
-}
-
-double air_db_per_m(const acoustics::Air& air, double low_hz, double high_hz, double path_m) {
-    const double path = std::max(path_m, 1.0);
-    return (plan::path_loss_db(path, air, 1e-3) - plan::path_loss_db(path, air, plan::Band{low_hz, high_hz})) / path;
 }
 
 int show(Console& console, const report::Estimate& estimate, const EstimateOptions& options) {

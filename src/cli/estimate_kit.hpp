@@ -11,6 +11,7 @@
 #include "report/estimate.hpp"
 #include "units/fault.hpp"
 #include "units/lengths.hpp"
+#include "walk/estimates.hpp"
 
 namespace proofwalk::cli {
 
@@ -48,8 +49,7 @@ struct PlanAndModel {
 };
 [[nodiscard]] Checked<PlanAndModel> plan_and_model(const std::string& plan_file, const std::string& model_id);
 
-// Air loss per metre in a band, as the power mean over a path of some length.
-[[nodiscard]] double air_db_per_m(const acoustics::Air& air, double low_hz, double high_hz, double path_m);
+using walk::air_db_per_m;
 
 // Prints the estimate and writes its drawing; gives the exit status.
 int show(Console& console, const report::Estimate& estimate, const EstimateOptions& options);

@@ -38,35 +38,9 @@ int splay(Console& console, const SplayOptions& options) {
     const double c2 = options.coverage_2 > 0.0 ? options.coverage_2 : two && options.coverage <= 0.0 ? angle_of(*two) : c1;
     if (!(c1 > 0.0)) return console.tell(Fault{FaultKind::input, "", "command line", "the coverage of the boxes is not known", "give --coverage DEG, or --plan PLAN --model ID"});
     const bool measured = one && options.coverage <= 0.0 && (!one->directivity.empty() || !two->directivity.empty());
-    const auto found = measured ? acoustics::splay_for(*one->pattern_loss, *two->pattern_loss, options.vertical, one->aim_band_hz.low_hz, one->aim_band_hz.high_hz, options.quieter, options.join)
-                                : acoustics::splay_for({c1, c2, options.quieter, options.join});
+    const auto found = walk::splay_estimate({c1, c2, options.quieter, options.join, options.vertical, measured ? one : nullptr, measured ? two : nullptr, options.tilt, options.tilt, options.middle, options.given});
     if (!found) return console.tell(found.error());
-    Estimate estimate{"splay", "Splay of a pair", {}, {}, {}, {}, {}};
-    estimate.says.push_back(fmt::format("Open them by {:.1f} degrees: they meet {:.1f} degrees off the louder one's axis, {:g} dB below it, and cover {:.0f} degrees together.", found->splay_deg, found->join_from_1_deg, options.join, found->covered_deg));
-    estimate.assumes = {"both in one place, levels in the aim band; at -6 dB two that arrive together sum to the level on the axis", measured ? "the measured patterns of the plan's models" : "the beam model, without side lobes"};
-    estimate.figures = {{"splay_deg", "splay, in space", found->splay_deg, "deg", 2}, {"join_from_louder_deg", "join, from the louder axis", found->join_from_1_deg, "deg", 2}, {"axis_1_deg", "louder axis, from the middle", options.middle + found->axis_1_deg, "deg", 2}, {"axis_2_deg", "other axis", options.middle + found->axis_2_deg, "deg", 2}, {"covered_deg", "covered together", found->covered_deg, "deg", 1}};
-    if (!options.vertical && options.tilt != 0.0) {
-        const auto pan = acoustics::pan_apart_deg(found->splay_deg, options.tilt, options.tilt);
-        if (!pan) return console.tell(pan.error());
-        estimate.figures.push_back({"pan_apart_deg", "pans apart at that tilt", *pan, "deg", 2});
-        estimate.says.push_back(fmt::format("Tilted {:g} degrees, their pans are {:.1f} degrees apart.", options.tilt, *pan));
-    }
-    if (options.given > 0.0) {
-        const auto join = acoustics::join_of(options.given, c1, c2, options.quieter);
-        if (!join) return console.tell(join.error());
-        const double below = 24.0 * *join * *join / (c1 * c1);
-        estimate.figures.push_back({"join_at_given_deg", "join when opened as given", *join, "deg", 2});
-        estimate.figures.push_back({"join_at_given_db", "level of each there", -below, "dB", 2});
-        estimate.says.push_back(fmt::format("Opened by {:g} degrees they meet {:.1f} degrees off the louder axis, {:.1f} dB below it.", options.given, *join, below));
-    }
-    EstimateSketch sketch{options.vertical ? "Pair from the side" : "Pair from above", {}, {}};
-    for (const auto& [axis, cover] : {std::pair{found->axis_1_deg, c1}, {found->axis_2_deg, c2}}) {
-        sketch.strokes.push_back({Kind::axis, {{0, 0}, ray({}, axis, 10.0)}, fmt::format("{:.1f} deg", axis)});
-        for (const double edge : {-0.5, 0.5}) sketch.strokes.push_back({Kind::edge, {{0, 0}, ray({}, axis + edge * cover, 9.0)}, ""});
-    }
-    sketch.strokes.push_back({Kind::join, {ray({}, found->axis_1_deg - found->join_from_1_deg, 6.0)}, "join"});
-    estimate.sketch = sketch;
-    return show(console, estimate, options);
+    return show(console, found->estimate, options);
 }
 
 struct SpacingOptions : EstimateOptions {
@@ -80,22 +54,9 @@ int spacing(Console& console, const SpacingOptions& options) {
     const double depth = prompt.length("--depth", options.depth);
     if (!prompt.faults().empty()) return console.tell(prompt.faults());
     const double c2 = options.coverage_2 > 0.0 ? options.coverage_2 : options.coverage;
-    const auto found = acoustics::spacing_for({options.coverage, c2, options.quieter, depth, options.splay, options.join});
+    const auto found = walk::spacing_estimate({{options.coverage, c2, options.quieter, depth, options.splay, options.join}, options.boxes, options.unit()});
     if (!found) return console.tell(found.error());
-    Estimate estimate{"spacing", "Spacing of a row", {fmt::format("Hang them {} apart: their coverage meets {} ahead.", length_text(found->spacing_m, options.unit()), length_text(depth, options.unit()))},
-                      {"where they meet each is as far below the level straight ahead at that depth as asked, the longer way there in", "with a ruler: edges of coverage drawn as lines, without that"}, {}, {}, {}};
-    estimate.figures = {{"spacing_m", "spacing", found->spacing_m, "m", 3}, {"join_from_louder_m", "join, from the louder box along the line", found->join_from_1_m, "m", 3}, {"angle_only_m", "spacing with a ruler", found->angle_only_m > 0.0 ? std::optional(found->angle_only_m) : std::nullopt, "m", 3}};
-    if (options.boxes > 2) estimate.figures.push_back({"row_m", "whole row, equal boxes", found->spacing_m * (options.boxes - 1), "m", 3});
-    EstimateSketch sketch{"Row from above", {}, {}};
-    for (int i = 0; i < options.boxes; ++i) {
-        const double y = -found->spacing_m * i, pan = options.boxes == 2 ? (i == 0 ? 0.5 : -0.5) * options.splay : 0.0, cover = i == 1 && options.boxes == 2 ? c2 : options.coverage;
-        const Vec3 at{0, y, 0};
-        for (const double edge : {-0.5, 0.0, 0.5}) sketch.strokes.push_back({edge == 0.0 ? Kind::axis : Kind::edge, {{0, y}, ray(at, pan + edge * cover, 1.6 * depth)}, ""});
-        sketch.strokes.push_back({Kind::box, {{0, y}}, fmt::format("{}", i + 1)});
-        if (i > 0) sketch.strokes.push_back({Kind::join, {{depth, y + found->spacing_m - found->join_from_1_m}}, "join"});
-    }
-    estimate.sketch = sketch;
-    return show(console, estimate, options);
+    return show(console, found->estimate, options);
 }
 
 struct AimInOptions : EstimateOptions {
