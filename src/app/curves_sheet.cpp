@@ -233,11 +233,12 @@ void draw_curves(const Stage& stage, Rect main, Rect actions) {
     }
     Rect strip = actions;
     const float width = std::min(stage.px(150.0F), 0.25F * (actions.width() - 3.0F * stage.px(8.0F)));
-    if (stage.ui.button("export", cut_left(strip, width), "Write to files", Weight::normal, now != nullptr, stage.ui.keys().shown(Act::export_curves)) ||
+    const bool narrow = width < stage.px(110.0F);
+    if (stage.ui.button("export", cut_left(strip, width), narrow ? "To files" : "Write to files", Weight::normal, now != nullptr, stage.ui.keys().shown(Act::export_curves)) ||
         (now != nullptr && stage.ui.asked(Act::export_curves)))
         stage.desk.export_plots(plots, fmt::format("{}-{}", box->id, place), stage.paper().kind);
     cut_left(strip, stage.px(8.0F));
-    if (stage.ui.button("whole-curve", cut_left(strip, width), "Whole range")) {
+    if (stage.ui.button("whole-curve", cut_left(strip, width), narrow ? "Whole" : "Whole range")) {
         state.frequency_view = {};
         state.impulse_view = {};
     }
@@ -248,7 +249,7 @@ void draw_curves(const Stage& stage, Rect main, Rect actions) {
         state.curve_view = state.phase ? 1 : 0;  // what was asked for, where one drawing has room
     }
     cut_left(strip, stage.px(8.0F));
-    if (now != nullptr && !stacked(stage, rest.height(), plots.size()) && stage.ui.button("other-curve", cut_left(strip, width), "Next drawing"))
+    if (now != nullptr && !stacked(stage, rest.height(), plots.size()) && stage.ui.button("other-curve", cut_left(strip, width), narrow ? "Other" : "Next drawing"))
         state.curve_view = (state.curve_view + 1) % plots.size();
 }
 

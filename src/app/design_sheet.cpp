@@ -1,127 +1,92 @@
-// Design desk: boxes and positions moved, aimed and set on the drawing, with what each position would hear and how sure each
-// check could be. A draft until it is saved; saving makes a new revision and never changes what was taken.
+// Design desk: boxes and positions put in, moved, aimed and taken out on the drawing, with what each position would hear and
+// how sure each check could be. A draft until it is saved; saving makes a new revision and never changes what was taken.
 #include <fmt/format.h>
 
 #include <cmath>
 
-#include "app/plan_edit.hpp"
+#include "app/design.hpp"
 #include "app/room_view.hpp"
-#include "app/sheets.hpp"
-#include "plan/targets.hpp"
+#include "plan/area.hpp"
 #include "report/figures.hpp"
 #include "walk/live_take.hpp"
 
 namespace proofwalk::app {
 namespace {
 
-void tell(const Stage& stage, const Checked<void>& done) {
-    if (done) return;
-    for (const auto& fault : done.error()) stage.desk.note(sentence(fault), true);
-}
-
-void changed(const Stage& stage) {
-    State& state = stage.state;
-    state.draft_room = report::room_layout(state.draft->plan(), {});
-    stage.desk.predict(state.draft->plan(), state.draft->text());
-}
-
 void set_place(const Stage& stage, PlanTable table, const std::string& id, Vec3 at) {
-    tell(stage, stage.state.draft->set_place(table, id, at));
-    changed(stage);
+    if (draft_done(stage, stage.state.draft->set_place(table, id, at))) draft_changed(stage);
 }
 
-struct Field {
-    const char* name;
-    const char* key;
-    double value, step, low, high;
-    const char* unit;
-    int decimals;
-};
-
-// Three to a row: place, then aim, then signal.
-void draw_fields(const Stage& stage, Rect& rest, PlanTable table, const std::string& id, Vec3 at, std::span<const Field> figures) {
-    const float gap = stage.px(8.0F), each = (rest.width() - 2.0F * gap) / 3.0F, tall = stage.px(52.0F);
-    Rect row = cut_top(rest, tall);
-    const std::array<Field, 3> places = {Field{"x, from the stage", "x", at.x, 0.1, -200.0, 200.0, "m", 2}, Field{"y, to the left", "y", at.y, 0.1, -200.0, 200.0, "m", 2}, Field{"z, up", "z", at.z, 0.1, -20.0, 60.0, "m", 2}};
-    for (std::size_t i = 0; i < 3; ++i) {
-        double value = places[i].value;
-        if (stage.ui.stepper(fmt::format("design-{}", places[i].key), cut_left(row, each), places[i].name, value, places[i].step, places[i].low, places[i].high, places[i].unit, 2)) {
-            Vec3 moved = at;
-            (i == 0 ? moved.x : i == 1 ? moved.y : moved.z) = value;
-            set_place(stage, table, id, moved);
-        }
-        cut_left(row, gap);
-    }
-    for (std::size_t i = 0; i < figures.size(); ++i) {
-        if (i % 3 == 0) {
-            cut_top(rest, stage.px(6.0F));
-            row = cut_top(rest, tall);
-        }
-        const Field& field = figures[i];
-        double value = field.value;
-        if (stage.ui.stepper(fmt::format("design-{}", field.key), cut_left(row, each), field.name, value, field.step, field.low, field.high, field.unit, field.decimals)) {
-            tell(stage, stage.state.draft->set(table, id, field.key, value, field.decimals));
-            changed(stage);
-        }
-        cut_left(row, gap);
-    }
-    cut_top(rest, stage.px(8.0F));
+const plan::Box* chosen_box(const State& state) {
+    const plan::Plan& plan = state.draft->plan();
+    const plan::Box* box = plan.box(state.box);
+    return box != nullptr || plan.boxes.empty() ? box : &plan.boxes.front();
 }
 
-// Targets of the positions that serve the box.
-void draw_targets(const Stage& stage, Rect& rest, const plan::Plan& plan, const plan::Box& box) {
-    Ink& ink = stage.ink();
-    const Paper& paper = stage.paper();
-    const float line = stage.px(20.0F), column = rest.width() / 6.0F;
-    const auto cell = [&](Rect row, int i, std::string_view text, Colour colour) {
-        ink.text_right({row.min.x + column * static_cast<float>(i + 1) - stage.px(4.0F), row.min.y}, Size::small, colour, text);
+// What was added is chosen, so that it can be pulled to its place and set.
+void choose(const Stage& stage, PlanTable table, const Checked<std::string>& made) {
+    if (!made) {
+        static_cast<void>(draft_done(stage, std::unexpected(made.error())));
+        return;
+    }
+    stage.state.design_position = table == PlanTable::position;
+    if (stage.state.design_position) stage.state.position = *made;
+    else stage.select_box(*made);
+    draft_changed(stage);
+}
+
+void add_box(const Stage& stage) {
+    Draft& draft = *stage.state.draft;
+    if (draft.plan().models.empty()) return choose(stage, PlanTable::box, draft.add_model_and_box());
+    const plan::Box* like = chosen_box(stage.state);
+    const Vec3 at = like != nullptr ? Vec3{like->at.x, like->at.y + 1.0, like->at.z} : Vec3{0.0, 0.0, 4.0};
+    choose(stage, PlanTable::box, draft.add_box(like != nullptr ? like->model : draft.plan().models.front().id, at, like != nullptr ? like->tilt_deg : -10.0));
+}
+
+void add_position(const Stage& stage) {
+    const auto& areas = stage.state.draft->plan().areas;
+    const Vec3 at = areas.empty() ? Vec3{6.0, 0.0, 1.2} : plan::point_on(areas.front(), {0.5, 0.1});
+    choose(stage, PlanTable::position, stage.state.draft->add_position({std::round(at.x * 20.0) / 20.0, std::round(at.y * 20.0) / 20.0, at.z}));
+}
+
+// The table and id of what is chosen; an empty id when there is nothing.
+std::pair<PlanTable, std::string> chosen(const State& state) {
+    if (state.design_position && state.draft->plan().position(state.position) != nullptr) return {PlanTable::position, state.position};
+    const plan::Box* box = chosen_box(state);
+    return {PlanTable::box, box != nullptr ? box->id : ""};
+}
+
+void draw_tools(const Stage& stage, Rect rect) {
+    State& state = stage.state;
+    Ui& ui = stage.ui;
+    const auto [table, id] = chosen(state);
+    const bool wide = rect.width() > stage.px(560.0F), some = !id.empty();
+    const plan::Box* box = chosen_box(state);
+    Rect rest = rect;
+    const float gap = stage.px(6.0F), each = (rect.width() - 5.0F * gap) / 6.0F;
+    const auto tool = [&](std::string_view name, std::string_view label, bool enabled, std::optional<Act> act) {
+        const Rect at = cut_left(rest, each);
+        cut_left(rest, gap);
+        const bool pressed = ui.button(name, at, label, Weight::normal, enabled, act && wide ? ui.keys().shown(*act) : "");
+        return pressed || (enabled && act && ui.asked(*act));
     };
-    Rect head = cut_top(rest, line);
-    int c = 0;
-    for (const char* name : {"position", "distance", "left", "up", "arrival", "level"}) cell(head, c++, name, paper.faint);
-    ink.line({rest.min.x, head.max.y}, head.max, paper.hairline);
-    for (const auto& position : plan.positions) {
-        if (rest.height() < 6.0F * line) break;
-        const auto target = plan::target(plan, box, position, plan.air);
-        if (!target.serves) continue;
-        const Rect row = cut_top(rest, line);
-        cell(row, 0, position.id, paper.ink);
-        cell(row, 1, report::with_unit(report::fixed(target.bearing.distance_m, 2), "m"), paper.ink);
-        cell(row, 2, report::with_unit(report::fixed(target.bearing.h_deg, 1), "deg"), paper.ink);
-        cell(row, 3, report::with_unit(report::fixed(target.bearing.v_deg, 1), "deg"), paper.ink);
-        cell(row, 4, report::with_unit(report::fixed(target.arrival_s * 1e3, 2), "ms"), paper.ink);
-        cell(row, 5, report::with_unit(report::fixed(target.aim_band_db, 1), "dB"), paper.ink);
+    if (tool("add-box", wide ? "Add box" : "+ box", true, std::nullopt)) add_box(stage);
+    if (tool("add-position", wide ? "Add position" : "+ place", true, std::nullopt)) add_position(stage);
+    if (tool("copy", "Copy", some, Act::copy)) choose(stage, table, state.draft->copy(table, id));
+    if (tool("remove", "Remove", some, Act::remove) && draft_done(stage, state.draft->remove(table, id))) {
+        state.design_position = false;
+        draft_changed(stage);
     }
-    cut_top(rest, stage.px(8.0F));
-}
-
-// How sure the walk could be of this box: the mark says what a rig that hangs exactly as planned would get.
-void draw_predicted(const Stage& stage, Rect rest, const std::string& box) {
-    Ink& ink = stage.ink();
-    const auto& predicted = stage.desk.predicted();
-    ink.text_in(cut_top(rest, stage.px(20.0F)), Size::small, stage.paper().faint, stage.state.draft->plan().boxes.size() > most_boxes_predicted ? "A plan of this size is too large to work out here how sure the walk could be" : predicted.text == stage.state.draft->text() ? "How sure the walk could be (standard uncertainty, all positions taken)" : "Working out how sure the walk could be");
-    for (const auto& check : predicted.checks) {
-        if (rest.height() < stage.px(20.0F)) break;
-        if (check.subject != box && !check.subject.starts_with(box + "+") && !check.subject.ends_with("+" + box)) continue;
-        Rect row = cut_top(rest, stage.px(20.0F));
-        ink.mark({row.min.x + stage.px(8.0F), row.centre().y}, stage.px(4.5F), check.best);
-        row.min.x += stage.px(20.0F);
-        const Rect words = cut_left(row, 0.4F * rest.width());
-        ink.text_in(words, Size::small, stage.paper().ink, fmt::format("{} {}", plan::word(check.kind), check.subject));
-        const Rect figure = cut_left(row, stage.px(84.0F));
-        const bool angle = check.kind == plan::CheckKind::aim_h || check.kind == plan::CheckKind::aim_v || check.kind == plan::CheckKind::splay;
-        const bool time = check.kind == plan::CheckKind::arrival || check.kind == plan::CheckKind::alignment;
-        const std::string unit = angle ? "deg" : time ? "ms" : check.kind == plan::CheckKind::spacing ? "m" : "dB";
-        ink.text_in(figure, Size::small, stage.paper().ink, check.u ? report::with_unit(report::fixed(*check.u, report::decimals_of(*check.u)), unit) : std::string{report::no_figure});
-        if (check.best != verify::Verdict::pass) ink.text_in(row, Size::small, stage.paper().faint, check.says);
-    }
+    if (tool("estimate", "Estimate", box != nullptr, Act::estimate)) stage.open_slip(Slip::estimate);
+    if (tool("place-mics", wide ? "Place mics" : "Mics", box != nullptr, Act::place_mics)) stage.open_slip(Slip::place_mics);
 }
 
 void draw_drawing(const Stage& stage, Rect rect) {
     State& state = stage.state;
     RoomPicture picture;
     picture.layout = &state.draft_room;
-    picture.box = state.design_position ? "" : state.box;
+    const plan::Box* box = chosen_box(state);
+    picture.box = state.design_position || box == nullptr ? "" : box->id;
     picture.position = state.design_position ? state.position : "";
     const auto places = room_places(stage, rect, state.draft_room, 1.0F, {});
     const Ui::Drag drag = stage.ui.drag("design-room", places.plan_at);
@@ -143,38 +108,25 @@ void draw_drawing(const Stage& stage, Rect rect) {
     if (!drag.released) return;
     if (state.design_position) {
         if (const auto* position = state.draft->plan().position(state.position)) set_place(stage, PlanTable::position, position->id, {x, y, position->at.z});
-    } else if (const auto* box = state.draft->plan().box(state.box)) {
-        set_place(stage, PlanTable::box, box->id, {x, y, box->at.z});
+    } else if (const auto* moved = state.draft->plan().box(state.box)) {
+        set_place(stage, PlanTable::box, moved->id, {x, y, moved->at.z});
     }
     state.dragged = false;
 }
 
-void draw_panel(const Stage& stage, Rect rest) {
+}  // namespace
+
+void draft_changed(const Stage& stage) {
     State& state = stage.state;
-    const plan::Plan& plan = state.draft->plan();
-    Ink& ink = stage.ink();
-    if (const auto* position = plan.position(state.position); position != nullptr && state.design_position) {
-        ink.text_in(cut_top(rest, stage.px(32.0F)), Size::head, stage.paper().ink, position->id);
-        ink.text_in(cut_top(rest, stage.px(22.0F)), Size::small, stage.paper().faint, role_words(plan, position->id));
-        draw_fields(stage, rest, PlanTable::position, position->id, position->at, {});
-        return;
-    }
-    const plan::Box* box = plan.box(state.box);
-    if (box == nullptr && !plan.boxes.empty()) box = &plan.boxes.front();
-    if (box == nullptr) {
-        ink.wrapped(rest, Size::body, stage.paper().faint, "The plan has no boxes. Add them in its file.");
-        return;
-    }
-    const plan::Box chosen = *box;  // edits below replace the plan
-    ink.text_in(cut_top(rest, stage.px(32.0F)), Size::head, stage.paper().ink, fmt::format("{}, {}", chosen.id, chosen.model));
-    const std::array<Field, 4> figures = {Field{"pan", "pan_deg", chosen.pan_deg, 0.5, -180.0, 180.0, "\u00b0", 2}, Field{"tilt", "tilt_deg", chosen.tilt_deg, 0.5, -90.0, 90.0, "\u00b0", 2},
-                                          Field{"gain", "gain_db", chosen.gain_db, 0.5, -60.0, 20.0, "dB", 1}, Field{"delay", "delay_ms", chosen.delay_ms, 0.1, 0.0, 1000.0, "ms", 2}};
-    draw_fields(stage, rest, PlanTable::box, chosen.id, chosen.at, figures);
-    if (const plan::Box* now = state.draft->plan().box(chosen.id)) draw_targets(stage, rest, state.draft->plan(), *now);
-    draw_predicted(stage, rest, chosen.id);
+    state.draft_room = report::room_layout(state.draft->plan(), {});
+    stage.desk.predict(state.draft->plan(), state.draft->text());
 }
 
-}  // namespace
+bool draft_done(const Stage& stage, const Checked<void>& done) {
+    if (done) return true;
+    for (const auto& fault : done.error()) stage.desk.note(sentence(fault), true);
+    return false;
+}
 
 void draw_design(const Stage& stage, Rect main, Rect actions) {
     const Records* show = stage.records();
@@ -183,12 +135,17 @@ void draw_design(const Stage& stage, Rect main, Rect actions) {
     if (!state.draft || state.draft_of != show->page.plan_sha256) {
         state.draft = std::make_shared<Draft>(show->plan_text, show->plan_folder);
         state.draft_of = show->page.plan_sha256;
-        changed(stage);
+        state.design_words.clear();
+        draft_changed(stage);
     }
+    take_placed_mics(stage);
     Rect rest = main;
-    draw_drawing(stage, cut_left(rest, 0.5F * main.width()));
+    Rect left = cut_left(rest, 0.5F * main.width());
     cut_left(rest, stage.px(20.0F));
-    draw_panel(stage, rest);
+    draw_tools(stage, cut_top(left, stage.px(36.0F)));
+    cut_top(left, stage.px(6.0F));
+    draw_drawing(stage, left);
+    draw_design_panel(stage, rest);
 
     Rect strip = actions;
     Ui& ui = stage.ui;
@@ -198,8 +155,8 @@ void draw_design(const Stage& stage, Rect main, Rect actions) {
         cut_left(strip, stage.px(8.0F));
         return at;
     };
-    if (ui.button("undo", place(), "Undo", Weight::normal, state.draft->can_undo(), ui.keys().shown(Act::undo)) || ui.asked(Act::undo)) state.draft->undo(), changed(stage);
-    if (ui.button("redo", place(), "Redo", Weight::normal, state.draft->can_redo(), ui.keys().shown(Act::redo)) || ui.asked(Act::redo)) state.draft->redo(), changed(stage);
+    if (ui.button("undo", place(), "Undo", Weight::normal, state.draft->can_undo(), ui.keys().shown(Act::undo)) || ui.asked(Act::undo)) state.draft->undo(), draft_changed(stage);
+    if (ui.button("redo", place(), "Redo", Weight::normal, state.draft->can_redo(), ui.keys().shown(Act::redo)) || ui.asked(Act::redo)) state.draft->redo(), draft_changed(stage);
     if (ui.button("save-plan", place(), "Save", Weight::normal, state.draft->changed())) stage.desk.save_plan(state.draft->text(), state.settings);
     stage.ink().wrapped(strip, Size::small, stage.paper().faint,
                         state.draft->changed() ? fmt::format("Saving writes {} and makes revision {}; takes of what changed retire. {}", stage.desk.plan_file_to_write().string(), show->page.plan_revision + 1, walk::rigging_caution())

@@ -20,44 +20,13 @@ namespace fs = std::filesystem;
 
 constexpr std::size_t most_notices = 8;
 
-Fault gone(const fs::path& file) {
-    return {FaultKind::log, file.string(), "", "the log is not there any more",
-            "put it back where it was, or open another; until then nothing is taken, so that nothing is lost"};
-}
-
-// Faults are separated by spaces in the settings; each is told by itself.
-Checked<rehearsal::Settings> room_of(const plan::Plan& plan, const Settings& settings) {
-    rehearsal::Settings room;
-    room.seed = settings.seed;
-    room.snr_db = settings.snr_db;
-    Faults faults;
-    std::istringstream words{settings.faults};
-    for (std::string word; words >> word;) {
-        auto fault = rehearsal::fault_from_text(word, plan);
-        if (fault)
-            room.faults.push_back(*fault);
-        else
-            faults.push_back(fault.error());
-    }
-    if (!faults.empty()) return std::unexpected(faults);
-    return room;
-}
-
-walk::Setup setup_of(const Settings& settings, double rate_hz) {
-    walk::Setup setup;
-    setup.reference = settings.reference;
-    setup.armed_by = settings.who;
-    setup.drive.rate_hz = rate_hz;
-    setup.drive.length_s = settings.length_s;
-    setup.drive.level_dbfs = settings.level_dbfs;
-    return setup;
-}
-
 }  // namespace
 
 WalkSetup walk_setup(const Settings& settings) {
     WalkSetup setup;
     setup.mics = settings.mics;
+    setup.until = settings.until_utc_s;
+    setup.rehearse = settings.rehearse;
     setup.pace.signal_s = settings.length_s + 2.0;  // quiet before and after the signal, see walk/excite
     if (settings.rehearse) setup.pace.per_mic_s = setup.pace.per_take_s = 0.0;
     return setup;
@@ -77,6 +46,15 @@ fs::path log_for_plan(const fs::path& plan, bool rehearsal) {
 }
 
 Desk::Desk(std::function<void()> wake) : worker_(std::move(wake)) {}
+
+Desk::~Desk() {
+    control_.press(walk::SequenceKey::stop);
+    {
+        const std::lock_guard lock{question_mutex_};
+        closing_ = true;
+    }
+    answered_.notify_all();
+}
 
 void Desk::run(std::string what, std::function<void(Job&, Back&)> work) {
     worker_.run(std::move(what), [back = back_, work = std::move(work)](Job& job) { work(job, *back); });
@@ -105,6 +83,11 @@ void Desk::tell(Job& job, const Faults& faults) {
     });
 }
 
+void Desk::tell_gone(Job& job, const Back& back) {
+    tell(job, {{FaultKind::log, back.show ? back.show->log.file().string() : "", "", "the log is not there any more",
+                "put it back where it was, or open another; until then nothing is taken, so that nothing is lost"}});
+}
+
 bool Desk::log_is_there(const Back& back) {
     std::error_code ignored;
     return back.show && fs::exists(back.show->log.file(), ignored);
@@ -118,11 +101,20 @@ void Desk::hand_back_records(Job& job, const WalkSetup& setup) {
         back_->rounds = walk::shortest_rounds(back_->show->plan.plan, setup.mics);
         back_->rounds_key = key;
     }
-    auto records = gather(*back_->show, setup, back_->rounds);
+    std::optional<Clock> clock;
+    if (setup.until) {
+        auto against = against_the_clock(*back_->show, setup);
+        if (against) clock = std::move(*against);
+        else tell(job, {against.error()});
+    }
+    auto records = gather(*back_->show, setup, clock ? clock->rounds : back_->rounds);
     if (!records) return tell(job, {records.error()});
+    records->clock = std::move(clock);
     job.hand_back([this, made = std::make_shared<const Records>(std::move(*records))] {
         records_ = made;
         curves_.clear();
+        explanation_asked_.reset();
+        explanation_.reset();
         if (!cards_.empty()) add_meaning(cards_, records_);
     });
 }
@@ -167,111 +159,9 @@ void Desk::begin(const fs::path& plan, const fs::path& log, const Settings& sett
     });
 }
 
-Result<walk::TakeSource*> Desk::source(Back& back, const Settings& settings) {
-    const std::string key = settings.rehearse
-                                ? fmt::format("rehearsal {} {} {}", settings.seed, settings.snr_db, settings.faults)
-                                : "device " + settings.device;
-    if (!back.source || back.source_key != key) {
-        back.source.reset();
-        if (settings.rehearse) {
-            auto room = room_of(back.show->plan.plan, settings);
-            if (!room) return std::unexpected(room.error().front());
-            auto made = walk::TakeSource::rehearsal(back.show->plan.plan, *room);
-            if (!made) return std::unexpected(made.error());
-            back.source.emplace(std::move(*made));
-        } else {
-            auto made = walk::TakeSource::device(settings.device);
-            if (!made) return std::unexpected(made.error());
-            back.source.emplace(std::move(*made));
-        }
-        back.source_key = key;
-    }
-    return &*back.source;
-}
-
-void Desk::take(std::size_t index, const Settings& settings) {
-    if (!records_ || index >= records_->path.steps.size()) return;
-    const walk::Step step = records_->path.steps[index];
-    change_view([&](TakeView& view) {
-        view = {};
-        view.phase = TakeView::Phase::capturing;
-        view.step = index;
-        view.circuit = step.circuit;
-        view.positions = step.positions;
-    });
-    run(step.circuit.empty() ? "listening to the noise" : fmt::format("taking {}", step.circuit), [=, this](Job& job, Back& back) {
-        const auto finish = [this] { change_view([](TakeView& view) { view.phase = TakeView::Phase::none; }); };
-        if (!log_is_there(back)) {
-            finish();
-            return tell(job, {gone(back.show ? back.show->log.file() : fs::path{})});
-        }
-        auto from = source(back, settings);
-        if (!from) {
-            finish();
-            return tell(job, {from.error()});
-        }
-        const walk::Setup setup = setup_of(settings, (*from)->device().info().rate_hz);
-        auto stored = walk::take_step(*back.show, **from, step, setup,
-            [&](const capture::Progress& progress) {
-                change_view([&](TakeView& view) {
-                    view.done_s = progress.done_s;
-                    view.whole_s = progress.whole_s;
-                    if (progress.done_s >= progress.whole_s) view.phase = TakeView::Phase::storing;
-                    const auto first = static_cast<std::size_t>(setup.reference);
-                    if (progress.peak.size() > first - 1) view.reference_peak = progress.peak[first - 1];
-                    view.peak.assign(view.positions.size(), 0.0F);
-                    view.highest.resize(view.positions.size(), 0.0F);
-                    for (std::size_t mic = 0; mic < view.positions.size() && first + mic < progress.peak.size(); ++mic) {
-                        view.peak[mic] = progress.peak[first + mic];
-                        view.highest[mic] = std::max(view.highest[mic], view.peak[mic]);
-                    }
-                });
-                job.progress(progress.done_s, progress.whole_s);
-            }, job.stop());
-        if (!stored) {
-            finish();
-            return tell(job, {stored.error()});
-        }
-        change_view([](TakeView& view) { view.phase = TakeView::Phase::judging; });
-        job.hand_back([this, cards = cards_of(stored->record), hung = (*from)->hung()] {
-            cards_ = cards;
-            hung_ = hung;
-        });
-        auto judgement = walk::judged(*back.show, walk::origin(settings.who, stored->record.origin.device));
-        finish();
-        if (!judgement) tell(job, {judgement.error()});
-        hand_back_records(job, walk_setup(settings));
-        if (!log_is_there(back)) tell(job, {gone(back.show->log.file())});
-    });
-}
-
-void Desk::loopback(const Settings& settings) {
-    run("proving the loopback", [=, this](Job& job, Back& back) {
-        if (!log_is_there(back)) return tell(job, {gone(back.show ? back.show->log.file() : fs::path{})});
-        auto from = source(back, settings);
-        if (!from) return tell(job, {from.error()});
-        walk::LiveTake proof;
-        proof.reference = settings.reference;
-        proof.armed_by = settings.who;
-        proof.drive = setup_of(settings, (*from)->device().info().rate_hz).drive;
-        proof.drive.kind = signal::TakeKind::loopback;
-        auto stored = walk::take_stored(*back.show, (*from)->device(), proof,
-            [&](const capture::Progress& progress) {
-                change_view([&](TakeView& view) {
-                    const auto channel = static_cast<std::size_t>(settings.reference) - 1;
-                    if (progress.peak.size() > channel) view.reference_peak = std::max(view.reference_peak, progress.peak[channel]);
-                });
-                job.progress(progress.done_s, progress.whole_s);
-            }, job.stop());
-        if (!stored) return tell(job, {stored.error()});
-        job.hand_back([this, label = stored->label] { note(fmt::format("The loopback take {} is in the log", label)); });
-        hand_back_records(job, walk_setup(settings));
-    });
-}
-
 void Desk::skip(const std::vector<walk::CheckName>& checks, const std::string& why, const Settings& settings) {
     run("writing the skip", [=, this](Job& job, Back& back) {
-        if (!log_is_there(back)) return tell(job, {gone(back.show ? back.show->log.file() : fs::path{})});
+        if (!log_is_there(back)) return tell_gone(job, back);
         for (const auto& check : checks)
             if (auto done = walk::skip(*back.show, std::string{plan::word(check.kind)}, check.subject, settings.who, why); !done) {
                 tell(job, {done.error()});
@@ -283,7 +173,7 @@ void Desk::skip(const std::vector<walk::CheckName>& checks, const std::string& w
 
 void Desk::change(const std::string& subject, const std::string& what, const Settings& settings) {
     run("writing the change", [=, this](Job& job, Back& back) {
-        if (!log_is_there(back)) return tell(job, {gone(back.show ? back.show->log.file() : fs::path{})});
+        if (!log_is_there(back)) return tell_gone(job, back);
         auto reopened = walk::change(*back.show, subject, settings.who, what);
         if (!reopened) return tell(job, {reopened.error()});
         if (auto judgement = walk::judged(*back.show, walk::origin(settings.who)); !judgement) tell(job, {judgement.error()});
@@ -294,10 +184,18 @@ void Desk::change(const std::string& subject, const std::string& what, const Set
     });
 }
 
-void Desk::sign(const std::vector<std::string>& exceptions, const Settings& settings) {
+void Desk::take_up(const walk::CheckName& check, const Settings& settings) {
+    run("taking up a check", [=, this](Job& job, Back& back) {
+        if (!log_is_there(back)) return tell_gone(job, back);
+        if (auto done = walk::take_up(*back.show, std::string{plan::word(check.kind)}, check.subject, settings.who); !done) return tell(job, {done.error()});
+        hand_back_records(job, walk_setup(settings));
+    });
+}
+
+void Desk::sign(const std::vector<std::string>& exceptions, const std::vector<std::string>& scope, const Settings& settings) {
     run("signing", [=, this](Job& job, Back& back) {
-        if (!log_is_there(back)) return tell(job, {gone(back.show ? back.show->log.file() : fs::path{})});
-        auto signed_off = walk::sign(*back.show, {settings.who, settings.role, exceptions});
+        if (!log_is_there(back)) return tell_gone(job, back);
+        auto signed_off = walk::sign(*back.show, {settings.who, settings.role, exceptions, scope});
         if (!signed_off) return tell(job, signed_off.error());
         job.hand_back([this, hash = signed_off->hash] { note(fmt::format("Signed. Hash {}", hash)); });
         hand_back_records(job, walk_setup(settings));
@@ -306,7 +204,7 @@ void Desk::sign(const std::vector<std::string>& exceptions, const Settings& sett
 
 void Desk::write_report() {
     run("writing the report", [this](Job& job, Back& back) {
-        if (!log_is_there(back)) return tell(job, {gone(back.show ? back.show->log.file() : fs::path{})});
+        if (!log_is_there(back)) return tell_gone(job, back);
         fs::path folder = back.show->log.file();
         folder.replace_extension(".report");
         auto written = walk::write_report(*back.show, folder);
@@ -367,7 +265,10 @@ void Desk::save_plan(const std::string& text, const Settings& settings) {
 }
 
 void Desk::refresh(const Settings& settings) {
-    run("reading the log", [=, this](Job& job, Back&) { hand_back_records(job, walk_setup(settings)); });
+    const unsigned wish = ++newest_refresh_;
+    run("reading the log", [=, this](Job& job, Back&) {
+        if (wish == newest_refresh_) hand_back_records(job, walk_setup(settings));  // a newer wish comes after
+    });
 }
 
 void Desk::list_devices() {
@@ -384,6 +285,22 @@ void Desk::look_back(const std::vector<fs::path>& logs) {
         tell(job, past.faults);
         job.hand_back([this, past = std::move(past)] { past_ = past; });
     });
+}
+
+const verify::Explanation* Desk::explanation(const walk::CheckName& check) {
+    if (explanation_ && explanation_->check.kind == check.kind && explanation_->check.subject == check.subject) return &*explanation_;
+    if (explanation_asked_ == check) return nullptr;
+    explanation_asked_ = check;
+    run("explaining a verdict", [=, this](Job& job, Back& back) {
+        if (!back.show) return;
+        const auto evidence = walk::load_evidence(*back.show);
+        if (!evidence) return tell(job, {evidence.error()});
+        auto why = verify::explain(walk::input_of(*back.show, *evidence), check.kind, check.subject);
+        job.hand_back([this, check, why = std::move(why)] {
+            if (explanation_asked_ == check) explanation_ = why;
+        });
+    });
+    return nullptr;
 }
 
 std::shared_ptr<const std::vector<walk::HeardCurve>> Desk::curves(const CurveAsk& ask) {

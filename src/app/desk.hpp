@@ -2,6 +2,9 @@
 // notice. Nothing here waits.
 #pragma once
 
+#include <atomic>
+#include <chrono>
+#include <condition_variable>
 #include <deque>
 #include <map>
 #include <memory>
@@ -16,9 +19,13 @@
 #include "app/settings.hpp"
 #include "app/worker.hpp"
 #include "capture/device.hpp"
+#include "plan/place.hpp"
 #include "walk/decisions.hpp"
+#include "walk/desk_estimates.hpp"
+#include "verify/explain.hpp"
 #include "verify/predict.hpp"
 #include "walk/look_back.hpp"
+#include "walk/run_sequence.hpp"
 
 namespace proofwalk::app {
 
@@ -41,6 +48,13 @@ struct TakeView {
     std::vector<float> peak;      // newest, per mic, full scale 1.0
     std::vector<float> highest;   // since the take began
     float reference_peak = 0.0F;
+    struct Run {  // takes one after another
+        walk::SequencePhase phase = walk::SequencePhase::over;
+        std::size_t at = 0, count = 0;
+        double count_in_left_s = 0.0;
+        std::string says;
+    };
+    std::optional<Run> run;
 };
 
 struct CurveAsk {
@@ -49,30 +63,66 @@ struct CurveAsk {
     friend auto operator<=>(const CurveAsk&, const CurveAsk&) = default;
 };
 
+// An estimate asked of a draft, known by its text.
+struct EstimateAsk {
+    std::string box, text;
+    walk::DeskQuestion question = walk::DeskQuestion::vertical_aim;
+    std::string area, partner;
+    friend bool operator==(const EstimateAsk&, const EstimateAsk&) = default;
+};
+struct DeskEstimate {
+    EstimateAsk ask;
+    Result<walk::DeskAnswer> answer;
+};
+// Mic places worked out for a draft.
+struct PlacedMics {
+    std::string text;
+    plan::Placement placement;
+};
+
 class Desk {
 public:
     explicit Desk(std::function<void()> wake);
+    ~Desk();  // what plays fades, what waits for an answer gets a no
+    Desk(const Desk&) = delete;
+    Desk& operator=(const Desk&) = delete;
 
     // A log is opened; a plan waits for begin(), which makes its log or goes on with it.
     void open(const std::filesystem::path& file, const Settings& settings);
     void begin(const std::filesystem::path& plan, const std::filesystem::path& log, const Settings& settings);
     void take(std::size_t step, const Settings& settings);
+    // What is left of the step's round from there on, one take after another with a count-in.
+    void take_round(std::size_t step, const Settings& settings);
+    void press(walk::SequenceKey key) { control_.press(key); }
+    // Asked by a take before it plays loud where people may stand; it waits for the answer.
+    [[nodiscard]] std::optional<std::string> question() const;
+    void answer(bool yes);
+    [[nodiscard]] const std::string& exposure() const { return exposure_; }
+    // From the last sample of the newest take to its cards.
+    [[nodiscard]] std::optional<double> cards_after_ms() const { return cards_after_ms_; }
     void loopback(const Settings& settings);
     void skip(const std::vector<walk::CheckName>& checks, const std::string& why, const Settings& settings);
+    void take_up(const walk::CheckName& check, const Settings& settings);  // a skip of it no longer stands
     void change(const std::string& subject, const std::string& what, const Settings& settings);
-    void sign(const std::vector<std::string>& exceptions, const Settings& settings);
+    void sign(const std::vector<std::string>& exceptions, const std::vector<std::string>& scope, const Settings& settings);
     void write_report();
     void predict(const plan::Plan& plan, const std::string& text);  // how sure each check could be; `text` names the draft
     void save_plan(const std::string& text, const Settings& settings);  // as a file and as the log's next revision
     [[nodiscard]] std::filesystem::path plan_file_to_write() const;
+    // Null until it is worked out.
+    [[nodiscard]] const DeskEstimate* estimate(const EstimateAsk& ask, const plan::Plan& plan);
+    void place_mics(const plan::Plan& plan, const std::string& text, bool keep_all);
+    [[nodiscard]] std::optional<PlacedMics> take_placed() { return std::exchange(placed_, std::nullopt); }
     void refresh(const Settings& settings);  // after a setting that the path depends on
     void list_devices();
     void look_back(const std::vector<std::filesystem::path>& logs);
+    // Why a check came out as it did; null until it is worked out again from the evidence.
+    [[nodiscard]] const verify::Explanation* explanation(const walk::CheckName& check);
     // Curves of a circuit at a position; null until they are there.
     [[nodiscard]] std::shared_ptr<const std::vector<walk::HeardCurve>> curves(const CurveAsk& ask);
     // SVG and CSV of each beside the log, in NAME.curves/; the window adds the picture.
     void export_plots(const std::vector<Plot>& plots, const std::string& name, PaperKind kind);
-    void stop() { worker_.stop(); }
+    void stop();
 
     bool deliver();  // screen's thread, once a frame; true when something is new
     [[nodiscard]] bool busy() const { return !worker_.idle(); }
@@ -116,6 +166,12 @@ private:
     void tell(Job& job, const Faults& faults);
     void hand_back_records(Job& job, const WalkSetup& setup);
     [[nodiscard]] static bool log_is_there(const Back& back);
+    void tell_gone(Job& job, const Back& back);
+    void take_steps(std::vector<walk::Step> steps, std::size_t index, bool as_run, const Settings& settings);
+    [[nodiscard]] walk::Setup setup_of(Job& job, const Back& back, const walk::TakeSource& from, const Settings& settings);
+    void follow(const capture::Progress& progress, int reference);
+    void hand_back_cards(Job& job, const walk::StoredTake& stored, const walk::TakeSource& from);
+    [[nodiscard]] bool ask(const std::string& question);
     [[nodiscard]] Result<walk::TakeSource*> source(Back& back, const Settings& settings);
     void change_view(const std::function<void(TakeView&)>& change);
     void use(walk::Show show, Job& job, const WalkSetup& setup);
@@ -123,6 +179,16 @@ private:
     std::shared_ptr<Back> back_ = std::make_shared<Back>();
     mutable std::mutex view_mutex_;
     TakeView view_;
+    std::chrono::steady_clock::time_point last_sample_;  // worker's
+    walk::SequenceControl control_;
+    mutable std::mutex question_mutex_;
+    std::condition_variable answered_;
+    std::optional<std::string> question_;
+    std::optional<bool> answer_;
+    bool closing_ = false;
+    std::string exposure_;
+    std::optional<double> cards_after_ms_;
+    std::atomic<unsigned> newest_refresh_{0};
 
     RecordsPtr records_;
     std::vector<Card> cards_;
@@ -134,6 +200,11 @@ private:
     std::optional<walk::LookBack> past_;
     std::vector<rehearsal::Hung> hung_;
     Predicted predicted_;
+    std::optional<walk::CheckName> explanation_asked_;
+    std::optional<verify::Explanation> explanation_;
+    std::optional<EstimateAsk> estimate_asked_;
+    std::optional<DeskEstimate> estimate_;
+    std::optional<PlacedMics> placed_;
     std::string newest_draft_;  // only the newest draft's prediction is worked out
     mutable std::mutex draft_mutex_;
     std::map<CurveAsk, std::shared_ptr<const std::vector<walk::HeardCurve>>> curves_;

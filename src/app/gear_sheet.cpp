@@ -81,6 +81,15 @@ void draw_channels(const Stage& stage, Rect rect) {
         stage.desk.refresh(settings);
     }
     cut_top(rest, stage.px(10.0F));
+    row = cut_top(rest, tall);
+    double count_in = settings.count_in_s;
+    if (stage.ui.stepper("count-in", cut_left(row, half), "count-in of a round", count_in, 1.0, 0.0, 60.0, "s")) settings.count_in_s = count_in;
+    static const std::vector<std::string> hands = {"by hand", "by outputs"};
+    std::size_t hand = settings.by_hand ? 0 : 1;
+    Rect unmuting = cut_right(row, half);
+    ink.text_in(cut_top(unmuting, ink.line_height(Size::small)), Size::small, stage.paper().faint, "circuits are unmuted");
+    if (stage.ui.choice("unmuting", unmuting, hands, hand)) settings.by_hand = hand == 0;
+    cut_top(rest, stage.px(10.0F));
     cut_top(rest, ink.wrapped(rest, Size::small, stage.paper().faint,
                               fmt::format("Mic 1 is on input {}, the others follow. The loopback carries the signal as it leaves the tool: without it no arrival is absolute.", settings.reference + 1)) + stage.px(10.0F));
     const Records& show = *stage.records();

@@ -18,7 +18,7 @@ struct Named {
     Act act;
     std::string_view word, chord, explained;
 };
-constexpr std::array<Named, 29> acts = {{
+constexpr std::array<Named, 34> acts = {{
     {Act::go, "go", "space", "the main action of the sheet"},
     {Act::stop, "stop", "escape", "stop what runs, close a slip"},
     {Act::sheet_1, "sheet-1", "1", "Next"},
@@ -48,6 +48,11 @@ constexpr std::array<Named, 29> acts = {{
     {Act::redo, "redo", "ctrl+y", "do it again"},
     {Act::export_curves, "export", "x", "write the drawn curves to files"},
     {Act::phase, "phase", "h", "draw the phase, or put it away"},
+    {Act::round, "round", "g", "the whole round, one take after another"},
+    {Act::copy, "copy", "ctrl+d", "a copy of the chosen box or position"},
+    {Act::remove, "remove", "delete", "take the chosen box or position out"},
+    {Act::estimate, "estimate", "a", "estimate aim, splay, spacing or delay"},
+    {Act::place_mics, "place-mics", "m", "work out mic places"},
 }};
 
 struct KeyName {

@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include "app/sheets.hpp"
+#include "report/figures.hpp"
 #include "report/verdict_marks.hpp"
 #include "report/wording.hpp"
 
@@ -55,7 +56,7 @@ void draw_drift(const Stage& stage, Rect rect, const walk::LookBack& past) {
         return;
     }
     Plot plot;
-    plot.title = fmt::format("{} of {}, over shows; ribbon: expanded uncertainty", plan::word(shown->kind), shown->subject);
+    plot.title = fmt::format("{} of {} over shows{}; ribbon: expanded uncertainty", plan::word(shown->kind), shown->subject, shown->drifts ? ": it drifts" : "");
     plot.log_x = false;
     plot.y_unit = shown->unit == "deg" ? "\u00b0" : shown->unit;
     PlotCurve curve{shown->subject, {}, {}, {}, 0, false};
@@ -76,6 +77,29 @@ void draw_drift(const Stage& stage, Rect rect, const walk::LookBack& past) {
     draw_plot(stage.ui, "drift", rect, plot, view);
 }
 
+// What drifts more than its uncertainty explains; a press draws it below.
+void draw_drifts(const Stage& stage, Rect& rest, const walk::LookBack& past) {
+    Ink& ink = stage.ink();
+    std::size_t drifting = 0;
+    for (const auto& drift : past.drifts) drifting += drift.drifts ? 1 : 0;
+    if (past.drifts.empty()) return;
+    ink.text_in(cut_top(rest, stage.px(24.0F)), Size::small, stage.paper().faint, drifting == 0 ? "No figure drifts more than its uncertainty explains" : "Drifts more than its uncertainty explains");
+    constexpr std::size_t most = 4;
+    std::size_t shown = 0;
+    for (const auto& drift : past.drifts) {
+        if (!drift.drifts || shown == most || rest.height() < stage.px(220.0F)) continue;
+        ++shown;
+        const Rect row = cut_top(rest, stage.px(24.0F));
+        const auto& first = drift.points.front().figure;
+        const auto& last = drift.points.back().figure;
+        ink.text_in(row, Size::small, stage.paper().ink, fmt::format("{} of {}: {} in the first show, {} in the last", plan::word(drift.kind), drift.subject, report::with_unit(report::with_uncertainty(first.value, first.u, drift.unit), drift.unit),
+                                                                      report::with_unit(report::with_uncertainty(last.value, last.u, drift.unit), drift.unit)));
+        if (stage.ui.hovered(row)) ink.line({row.min.x, row.max.y}, row.max, stage.paper().ink);
+        if (stage.ui.region(fmt::format("drift-{}", shown), row)) stage.select_check({drift.kind, drift.subject});
+    }
+    if (drifting > shown) ink.text_in(cut_top(rest, stage.px(20.0F)), Size::small, stage.paper().faint, fmt::format("and {} more; choose one on the tally", drifting - shown));
+}
+
 }  // namespace
 
 void draw_look_back(const Stage& stage, Rect main, Rect actions) {
@@ -93,8 +117,9 @@ void draw_look_back(const Stage& stage, Rect main, Rect actions) {
         const walk::LookBack& past = *stage.desk.past();
         Rect left = cut_left(rest, 0.44F * main.width());
         cut_left(rest, stage.px(20.0F));
-        stage.ink().text_in(cut_top(left, stage.px(26.0F)), Size::small, stage.paper().faint, fmt::format("{} logs, newest last", past.shows.size()));
+        stage.ink().text_in(cut_top(left, stage.px(26.0F)), Size::small, stage.paper().faint, past.shows.size() == 1 ? std::string{"one log"} : fmt::format("{} logs, newest last", past.shows.size()));
         stage.ui.list("past", left, past.shows.size(), stage.px(46.0F), state.past_list, [&](std::size_t i, Rect row, bool) { draw_show(stage, row, past.shows[i]); });
+        draw_drifts(stage, rest, past);
         draw_drift(stage, cut_top(rest, past.drifts.empty() ? stage.px(48.0F) : 0.5F * rest.height()), past);
         cut_top(rest, stage.px(8.0F));
         if (state.past_list.selected && *state.past_list.selected < past.shows.size()) {

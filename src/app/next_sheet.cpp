@@ -2,9 +2,13 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include <cmath>
+
 #include "app/room_view.hpp"
 #include "app/sheets.hpp"
+#include "report/figures.hpp"
 #include "report/wording.hpp"
+#include "units/utc.hpp"
 
 namespace proofwalk::app {
 namespace {
@@ -63,11 +67,50 @@ void draw_now(const Stage& stage, Rect rect, std::size_t index) {
     draw_settles(stage, settles_at, step);
 }
 
+// Against the clock: what fits, and in plain words what stays unproven.
+void draw_clock(const Stage& stage, Rect rect, const Clock& clock) {
+    Ink& ink = stage.ink();
+    Rect rest = rect;
+    ink.line(rest.min, {rest.max.x, rest.min.y}, stage.paper().hairline);
+    cut_top(rest, stage.px(6.0F));
+    const auto paragraph = [&](Size size, Colour colour, const std::string& text) {
+        if (!text.empty() && rest.height() >= ink.line_height(size)) cut_top(rest, ink.wrapped(rest, size, colour, text) + stage.px(4.0F));
+    };
+    const std::string fits = clock.takes == 0 ? fmt::format("No take fits into the {} min that are left.", report::fixed(std::floor(clock.minutes), 0))
+                                              : fmt::format("{} {} fit into {} min, {}.", clock.takes, clock.takes == 1 ? "take" : "takes", report::fixed(std::floor(clock.minutes), 0), about_minutes(clock.seconds));
+    paragraph(Size::body, stage.paper().ink, fits + (clock.unproven.empty() ? " Nothing stays unproven." : ""));
+    if (clock.unproven.empty()) return;
+    paragraph(Size::body, stage.paper().ink, fmt::format("{} ({} % of the risk is taken away.)", report::sentence_case(clock.risk), report::fixed(100.0 * clock.risk_removed, 0)));
+    for (const auto& open : clock.unproven) {
+        if (rest.height() < 2.0F * ink.line_height(Size::small)) {
+            ink.text_in(cut_top(rest, ink.line_height(Size::small)), Size::small, stage.paper().faint, "and more: see the tally");
+            break;
+        }
+        Rect row = cut_top(rest, ink.line_height(Size::small) + stage.px(1.0F));
+        ink.mark({row.min.x + stage.px(6.0F), row.centre().y}, stage.px(4.0F), verify::Verdict::open);
+        row.min.x += stage.px(18.0F);
+        ink.text_in(row, Size::small, stage.paper().ink,
+                    fmt::format("{} of {}: {}; a fault in {} of 100, heard by {} % of the audience", plan::word(open.check.kind), open.check.subject, open.why, report::fixed(100.0 * open.stake.likelihood, 0), report::fixed(100.0 * open.stake.people, 0)));
+    }
+}
+
+// How long there is: five minutes a press, none is no clock.
+void draw_minutes(const Stage& stage, Rect rect) {
+    Settings& settings = stage.state.settings;
+    const std::int64_t second = now().utc_s;
+    double minutes = settings.until_utc_s ? std::max(0.0, std::round(static_cast<double>(*settings.until_utc_s - second) / 60.0)) : 0.0;
+    if (!stage.ui.stepper("minutes", rect, settings.until_utc_s ? "minutes left" : "minutes left, none is no clock", minutes, 5.0, 0.0, 600.0, "min")) return;
+    settings.until_utc_s = minutes > 0.0 ? std::optional{second + static_cast<std::int64_t>(minutes * 60.0)} : std::nullopt;
+    stage.state.step.reset();
+    stage.desk.refresh(settings);
+}
+
 void draw_finished(const Stage& stage, Rect rect) {
     const auto counts = stage.records()->page.tally.counts();
     Rect rest = rect;
     cut_top(rest, stage.px(24.0F));
-    const std::string text = stage.records()->path.steps.empty()
+    const std::string text = stage.records()->clock && stage.records()->path.steps.empty() ? "No take that settles anything fits into the minutes left."
+                             : stage.records()->path.steps.empty()
                                  ? "The plan asks for no take: it has no position that serves a box."
                                  : "Every step of the walk is taken or left out.";
     const float used = stage.ink().wrapped(rest, Size::huge, stage.paper().ink, text);
@@ -75,6 +118,12 @@ void draw_finished(const Stage& stage, Rect rect) {
     stage.ink().wrapped(rest, Size::body, stage.paper().ink,
                         fmt::format("{} passed, {} failed, {} unsure, {} open, {} skipped. Look at the tally, settle what failed, then sign.",
                                     counts.pass, counts.fail, counts.unsure, counts.open, counts.skipped));
+    cut_top(rest, 3.0F * stage.ink().line_height(Size::body));
+    if (rest.height() < stage.px(170.0F) || stage.records()->plan().boxes.empty()) return;
+    RoomPicture picture;
+    picture.layout = &stage.records()->room;
+    picture.worst = &stage.records()->worst;
+    draw_plan_view(stage, rest, picture);
 }
 
 }  // namespace
@@ -86,10 +135,14 @@ void draw_next(const Stage& stage, Rect main, Rect actions) {
     Rect rest = main;
     const bool wide = main.width() > stage.px(700.0F);
     if (wide) {
-        draw_path_notes(stage, cut_left(rest, std::min(0.32F * main.width(), stage.px(380.0F))));
+        Rect left = cut_left(rest, std::min(0.32F * main.width(), stage.px(380.0F)));
+        draw_minutes(stage, cut_bottom(left, stage.px(56.0F)));
+        cut_bottom(left, stage.px(8.0F));
+        draw_path_notes(stage, left);
         cut_left(rest, stage.px(28.0F));
     }
     rest = rest.inset(0.0F, stage.px(6.0F));
+    if (show->clock) draw_clock(stage, cut_bottom(rest, std::min(0.36F * rest.height(), stage.px(190.0F))), *show->clock);
     if (step)
         draw_now(stage, rest, *step);
     else

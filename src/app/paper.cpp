@@ -24,7 +24,7 @@ constexpr Paper print_paper = {
     PaperKind::print,
     rgb(0xFFFFFF), rgb(0x000000), rgb(0x3C3C3C), rgb(0x707070), rgb(0xEBEBEB), rgb(0xFFFFFF), rgb(0xFFFFFF, 225),
     rgb(0x000000), rgb(0x000000), rgb(0x000000), rgb(0x000000), rgb(0x3C3C3C),
-    {rgb(0x000000), rgb(0x0072B2), rgb(0xD55E00), rgb(0x009E73), rgb(0xCC79A7), rgb(0x56B4E9), rgb(0xE69F00), rgb(0x707070)}};
+    {rgb(0x000000), rgb(0x0072B2), rgb(0xD55E00), rgb(0x009E73), rgb(0x707070), rgb(0x56B4E9), rgb(0xE69F00), rgb(0xCC79A7)}};
 
 double linear(std::uint32_t channel) {
     const double c = static_cast<double>(channel & 0xFFU) / 255.0;

@@ -54,7 +54,7 @@ void draw_grid(Ui& ui, const Axes& axes, const Plot& plot) {
     ink.frame(field, paper.hairline);
     ink.text({field.min.x, field.min.y - line - ui.px(3.0F)}, Size::small, paper.ink, plot.title);
     ink.text_right({field.min.x - ui.px(6.0F), field.min.y - line - ui.px(3.0F)}, Size::small, paper.faint, plot.y_unit);
-    ink.text({field.max.x + ui.px(6.0F), field.max.y + ui.px(6.0F)}, Size::small, paper.faint, plot.x_unit);
+    ink.text({field.max.x + ui.px(20.0F), field.max.y + ui.px(6.0F)}, Size::small, paper.faint, plot.x_unit);
 }
 
 void draw_ribbon(Ui& ui, const Axes& axes, const PlotCurve& curve, Colour colour) {
@@ -125,8 +125,13 @@ void draw_marks(Ui& ui, const Axes& axes, const Plot& plot) {
         if (mark.label.empty()) continue;
         const auto row = std::ranges::find_if(free_from, [&](float from) { return x >= from; });
         if (row == free_from.end()) continue;
-        *row = x + ui.px(10.0F) + ink.width(Size::small, mark.label);
-        ink.text({x + ui.px(4.0F), axes.field.min.y + static_cast<float>(row - free_from.begin()) * ink.line_height(Size::small)}, Size::small, paper.ink, mark.label);
+        // Right of its line, left of it where the drawing ends; on a plate, so that no curve runs through it.
+        const float wide = ink.width(Size::small, mark.label), line = ink.line_height(Size::small);
+        const bool left = x + wide + ui.px(8.0F) > axes.field.max.x && x - wide - ui.px(8.0F) >= axes.field.min.x;
+        *row = left ? axes.field.max.x : x + ui.px(10.0F) + wide;
+        const Point at{left ? x - wide - ui.px(4.0F) : x + ui.px(4.0F), axes.field.min.y + static_cast<float>(row - free_from.begin()) * line + ui.px(1.0F)};
+        ink.fill({{at.x - ui.px(1.0F), at.y}, {at.x + wide + ui.px(1.0F), at.y + line}}, with_alpha(paper.ground, 215));
+        ink.text(at, Size::small, paper.ink, mark.label);
     }
 }
 

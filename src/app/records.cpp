@@ -67,6 +67,7 @@ Result<Records> gather(const walk::Show& show, const WalkSetup& setup, const std
     if (!stored) return std::unexpected(stored.error());
     records.plan_text = show.plan.bytes;
     if (*stored) records.plan_folder = (*stored)->folder;
+    if (!setup.rehearse) records.gear_warning = gear_warning(records.gear, now().utc_s);
     records.lay_out();
     return records;
 }

@@ -11,9 +11,22 @@
 #include "report/report.hpp"
 #include "report/room_layout.hpp"
 #include "walk/heard_curves.hpp"
+#include "walk/next.hpp"
 #include "walk/session.hpp"
 
 namespace proofwalk::app {
+
+// The walk against the clock: what fits, and what stays unproven in plain words.
+struct Clock {
+    std::vector<walk::Round> rounds;
+    std::int64_t until_utc_s = 0;
+    double minutes = 0.0;             // that were left when it was worked out
+    double seconds = 0.0;             // that the takes will need
+    std::size_t takes = 0;
+    std::string risk;                 // "11 checks stay unproven, ..."; empty when all fits
+    double risk_removed = 1.0;        // share of the risk that these takes remove, 0..1
+    std::vector<walk::route::Unproven> unproven;  // largest risk first
+};
 
 struct Records {
     report::Show page;  // without curves
@@ -28,6 +41,9 @@ struct Records {
 
     std::map<std::string, verify::Verdict, std::less<>> worst;  // of a box, over the checks that name it first
 
+    std::optional<Clock> clock;
+    std::string gear_warning;  // until the gear is proven today, and while a proof of it failed; empty for a rehearsal
+
     void lay_out();  // fills room, planned_room and worst
 
     [[nodiscard]] const plan::Plan& plan() const { return page.plan; }
@@ -39,8 +55,18 @@ using RecordsPtr = std::shared_ptr<const Records>;  // null: no show is open
 // How a walk is set up now.
 struct WalkSetup {
     int mics = 8;
+    bool rehearse = true;
+    std::optional<std::int64_t> until;  // UTC seconds
     walk::Pace pace;
 };
+// What to take in the time that is left. Faults: the log.
+[[nodiscard]] Result<Clock> against_the_clock(const walk::Show& show, const WalkSetup& setup);
+
+// A walk that goes past midnight is one day: a proof counts for so long.
+inline constexpr std::int64_t gear_day_s = 18 * 3600;
+// What every sheet warns of: gear that was not proven today, or whose proof failed. Empty when there is nothing to warn of.
+[[nodiscard]] std::string gear_warning(const std::vector<log::GearRecord>& gear, std::int64_t now_utc_s);
+
 [[nodiscard]] Result<Records> gather(const walk::Show& show, const WalkSetup& setup, const std::vector<walk::Round>& rounds);
 
 // What one mic of the newest take says: figures at once, their meaning when it is judged.

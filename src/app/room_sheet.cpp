@@ -113,7 +113,8 @@ void draw_room(const Stage& stage, Rect main, Rect actions) {
         state.room_shift = {};
     }
     cut_left(strip, stage.px(8.0F));
-    stage.ink().wrapped(strip, Size::small, stage.paper().faint, "Filled flags: mics stand there now. Dashed: planned aim; solid with its fan: where it points by the sound.");
+    stage.ink().wrapped(strip, Size::small, stage.paper().faint, boxes.size() > boxes_in_a_crowd ? "Filled flags: mics stand there now. Dashed: planned aim. With this many boxes coverage is drawn for the chosen one; zoom in for more names."
+                                                                                                         : "Filled flags: mics stand there now. Dashed: planned aim; solid with its fan: where it points by the sound.");
 }
 
 }  // namespace proofwalk::app

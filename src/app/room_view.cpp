@@ -1,3 +1,4 @@
+#include "app/room_labels.hpp"
 #include "app/room_view.hpp"
 
 #include <fmt/format.h>
@@ -12,13 +13,7 @@ namespace proofwalk::app {
 namespace {
 
 constexpr double margin_m = 0.6;
-
-std::optional<verify::Verdict> worst_of(const RoomPicture& picture, const std::string& box) {
-    if (picture.worst == nullptr) return std::nullopt;
-    const auto found = picture.worst->find(box);
-    if (found == picture.worst->end()) return std::nullopt;
-    return found->second;
-}
+constexpr float flag_margin = 26.0F;  // above what stands highest in a view
 
 std::vector<Point> placed(const std::vector<report::FlatPoint>& points, const RoomScale& scale) {
     std::vector<Point> result;
@@ -26,14 +21,15 @@ std::vector<Point> placed(const std::vector<report::FlatPoint>& points, const Ro
     return result;
 }
 
-void draw_stroke(const Stage& stage, const report::FlatStroke& stroke, const RoomScale& scale, bool chosen, bool dimmed) {
+void draw_stroke(const Stage& stage, const report::FlatStroke& stroke, const RoomScale& scale, bool chosen, bool dimmed, bool crowd) {
     Ink& ink = stage.ink();
     const Paper& paper = stage.paper();
+    if (crowd && !chosen && stroke.kind == report::StrokeKind::coverage_edge) return;
     auto points = placed(stroke.points, scale);
     switch (stroke.kind) {
         case report::StrokeKind::area: ink.path(points, paper.faint, 1.0F, stroke.closed); break;
         case report::StrokeKind::coverage_edge: ink.path(points, chosen ? paper.faint : with_alpha(paper.hairline, dimmed ? 90 : 255)); break;
-        case report::StrokeKind::axis_planned: ink.dashed_path(points, dimmed ? paper.hairline : chosen ? paper.ink : paper.faint, 1.2F); break;
+        case report::StrokeKind::axis_planned: ink.dashed_path(points, dimmed ? paper.hairline : chosen ? paper.ink : paper.faint, 1.2F, crowd && !chosen ? 14.0F : 6.0F, crowd && !chosen ? 10.0F : 4.0F); break;
         case report::StrokeKind::axis_fitted: ink.path(points, dimmed ? paper.hairline : paper.curves[0], chosen ? 2.4F : 1.6F); break;
         case report::StrokeKind::fan:
             if (points.size() >= 3) ink.fill_convex(points, with_alpha(paper.curves[0], chosen ? 110 : 60));
@@ -51,77 +47,6 @@ void draw_box(const Stage& stage, const report::FlatBox& box, const RoomScale& s
     if (chosen) ink.ring(at, half + stage.px(6.0F), stage.paper().ink, 1.0F);
 }
 
-struct BoxName {
-    std::string text;
-    Point at;     // of the box
-    float y = 0;  // of the middle of the text, pushed off its neighbours
-    std::optional<verify::Verdict> worst;
-    int more = 0;  // boxes beside the first
-};
-
-// Names stand on the stage side of their boxes; boxes on one spot share a line, lines that would touch are pushed apart.
-void draw_box_names(const Stage& stage, const report::RoomView& view, const RoomScale& scale, const RoomPicture& picture) {
-    Ink& ink = stage.ink();
-    std::vector<BoxName> names;
-    for (const auto& box : view.boxes) {
-        const Point at = scale.place(box.at);
-        const auto verdict = worst_of(picture, box.box);
-        const auto same = std::ranges::find_if(names, [&](const BoxName& name) { return std::hypot(name.at.x - at.x, name.at.y - at.y) < stage.px(4.0F); });
-        if (same == names.end()) {
-            names.push_back({box.box, at, at.y, verdict, 0});
-        } else {
-            ++same->more;
-            if (same->more < 3) same->text += ", " + box.box;
-            same->worst.reset();
-        }
-    }
-    for (BoxName& name : names)
-        if (name.more >= 3) name.text += fmt::format(" +{}", name.more - 2);
-    std::ranges::sort(names, {}, [](const BoxName& name) { return name.at.y; });
-    const float line = ink.line_height(Size::small);
-    for (std::size_t i = 0; i < names.size(); ++i)
-        for (std::size_t k = 0; k < i; ++k)
-            if (std::abs(names[i].at.x - names[k].at.x) < stage.px(80.0F)) names[i].y = std::max(names[i].y, names[k].y + line);
-    for (const BoxName& name : names) {
-        const float wide = ink.width(Size::small, name.text);
-        const float x = name.at.x - wide - stage.px(16.0F);
-        if (std::abs(name.y - name.at.y) > 1.0F) ink.line({x + wide + stage.px(2.0F), name.y}, name.at, stage.paper().hairline);
-        if (name.worst) ink.mark({x - stage.px(9.0F), name.y}, stage.px(4.0F), *name.worst);
-        ink.text({x, name.y - 0.5F * line}, Size::small, stage.paper().ink, name.text);
-    }
-}
-
-bool touch(const Rect& a, const Rect& b) { return a.min.x < b.max.x && b.min.x < a.max.x && a.min.y < b.max.y && b.min.y < a.max.y; }
-
-// Flags that would cover another stand on a longer pole; where that does not help, only the place is marked.
-void draw_flag(const Stage& stage, const report::FlatFlag& flag, const RoomScale& scale, const RoomPicture& picture, bool with_roles, std::vector<Rect>& taken) {
-    Ink& ink = stage.ink();
-    const Paper& paper = stage.paper();
-    const Point at = scale.place(flag.at);
-    const auto any_of = [&](const std::vector<std::string>& list) {
-        return std::ranges::any_of(flag.positions, [&](const auto& id) { return std::ranges::find(list, id) != list.end(); });
-    };
-    const bool mic = any_of(picture.mics), chosen = any_of({picture.position});
-    ink.disc(at, stage.px(2.0F), paper.ink);
-    const std::string name = flag.positions.size() == 1 ? flag.positions.front() : fmt::format("{}+{}", flag.positions.front(), flag.positions.size() - 1);
-    const float wide = ink.width(Size::small, name) + stage.px(8.0F), tall = stage.px(15.0F);
-    Rect cloth;
-    bool free = false;
-    for (const float pole : {15.0F, 32.0F, 49.0F}) {
-        cloth = {{at.x, at.y - stage.px(pole) - tall}, {at.x + wide, at.y - stage.px(pole)}};
-        free = std::ranges::none_of(taken, [&](const Rect& other) { return touch(cloth, other); });
-        if (free) break;
-    }
-    if (!free && !mic && !chosen) return;
-    taken.push_back(cloth);
-    ink.line(at, {at.x, cloth.min.y}, paper.ink);
-    ink.fill(cloth, mic ? paper.ink : paper.ground);
-    ink.frame(cloth, paper.ink, chosen ? 2.5F : 1.0F);
-    ink.text_centred(cloth, Size::small, mic ? paper.ground : paper.ink, name);
-    if ((with_roles || chosen) && !flag.roles.empty() && stage.records() != nullptr)
-        ink.text({cloth.max.x + stage.px(4.0F), cloth.min.y}, Size::small, paper.faint, ink.fitted(Size::small, flag.roles, stage.px(220.0F)));
-}
-
 void draw_way(const Stage& stage, const report::RoomView& view, const RoomScale& scale, const std::vector<std::string>& way) {
     std::vector<Point> points;
     for (const auto& id : way)
@@ -133,19 +58,16 @@ void draw_way(const Stage& stage, const report::RoomView& view, const RoomScale&
 void draw_view(const Stage& stage, Rect rect, const report::RoomView& view, const RoomScale& scale, const RoomPicture& picture, bool is_plan) {
     Ink& ink = stage.ink();
     ink.clip(rect);
+    const bool crowd = view.boxes.size() > boxes_in_a_crowd;
     if (is_plan) draw_way(stage, view, scale, picture.way);
     for (const bool chosen_pass : {false, true})
         for (const auto& stroke : view.strokes) {
             const bool chosen = !picture.box.empty() && stroke.subject == picture.box;
             const bool dimmed = !picture.box.empty() && !chosen && stroke.kind != report::StrokeKind::area;
-            if (chosen == chosen_pass) draw_stroke(stage, stroke, scale, chosen, dimmed);
+            if (chosen == chosen_pass) draw_stroke(stage, stroke, scale, chosen, dimmed, crowd);
         }
     for (const auto& box : view.boxes) draw_box(stage, box, scale, picture);
-    draw_box_names(stage, view, scale, picture);
-    const bool roomy = view.flags.size() <= 14 && scale.per_metre > stage.px(34.0F);
-    for (const auto& dimension : view.dimensions) ink.dimension(scale.place(dimension.from), scale.place(dimension.to), dimension.text);
-    std::vector<Rect> taken;
-    for (const auto& flag : view.flags) draw_flag(stage, flag, scale, picture, is_plan && roomy, taken);
+    draw_room_labels(stage, rect, view, scale, picture, is_plan);
     ink.unclip();
 }
 
@@ -179,9 +101,9 @@ RoomPlaces room_places(const Stage& stage, Rect rect, const report::RoomLayout& 
     };
     const auto plan_m = size(layout.plan), section_m = size(layout.section);
     const float gap = stage.px(34.0F);
-    const float names = stage.px(70.0F);  // beside the boxes, towards the stage
+    const float names = room_left_margin(stage, layout.plan), flags = stage.px(flag_margin);
     const float across = (rect.width() - names) / static_cast<float>(std::max(plan_m.u, section_m.u));
-    const float down = (rect.height() - gap) / static_cast<float>(plan_m.v + section_m.v);
+    const float down = (rect.height() - gap - 2.0F * flags) / static_cast<float>(plan_m.v + section_m.v);
     const float per_metre = std::max(0.5F, std::min(across, down)) * zoom;
     RoomPlaces places;
     const float share = static_cast<float>(plan_m.v / (plan_m.v + section_m.v));
@@ -190,7 +112,7 @@ RoomPlaces room_places(const Stage& stage, Rect rect, const report::RoomLayout& 
     const auto centred = [&](Rect at, const report::RoomView& view, bool sideways_only) {
         RoomScale scale{{0.0F, 0.0F}, per_metre};
         const double u = 0.5 * (view.low.u + view.high.u), v = 0.5 * (view.low.v + view.high.v);
-        scale.origin = {at.centre().x + 0.5F * names - static_cast<float>(u) * per_metre + shift.x, at.centre().y + static_cast<float>(v) * per_metre + (sideways_only ? 0.0F : shift.y)};
+        scale.origin = {at.centre().x + 0.5F * names - static_cast<float>(u) * per_metre + shift.x, at.centre().y + 0.5F * flags + static_cast<float>(v) * per_metre + (sideways_only ? 0.0F : shift.y)};
         return scale;
     };
     places.plan = centred(places.plan_at, layout.plan, false);
@@ -234,10 +156,10 @@ void draw_room_view(const Stage& stage, const RoomPlaces& places, const RoomPict
 void draw_plan_view(const Stage& stage, Rect rect, const RoomPicture& picture) {
     const report::RoomView& view = picture.layout->plan;
     const float wide = static_cast<float>(view.high.u - view.low.u + 2.0 * margin_m), tall = static_cast<float>(view.high.v - view.low.v + 2.0 * margin_m);
-    const float names = stage.px(70.0F);
-    RoomScale scale{{0.0F, 0.0F}, std::max(0.5F, std::min((rect.width() - names) / wide, rect.height() / tall))};
+    const float names = room_left_margin(stage, view), flags = stage.px(flag_margin);
+    RoomScale scale{{0.0F, 0.0F}, std::max(0.5F, std::min((rect.width() - names) / wide, (rect.height() - flags) / tall))};
     scale.origin = {rect.centre().x + 0.5F * names - static_cast<float>(0.5 * (view.low.u + view.high.u)) * scale.per_metre,
-                    rect.centre().y + static_cast<float>(0.5 * (view.low.v + view.high.v)) * scale.per_metre};
+                    rect.centre().y + 0.5F * flags + static_cast<float>(0.5 * (view.low.v + view.high.v)) * scale.per_metre};
     draw_view(stage, rect, view, scale, picture, true);
 }
 

@@ -10,6 +10,9 @@
 
 namespace proofwalk::app {
 
+// Coverage edges are drawn for the chosen box alone where more than these stand in one room.
+inline constexpr std::size_t boxes_in_a_crowd = 60;
+
 struct RoomPicture {
     const report::RoomLayout* layout = nullptr;
     std::string box, position;               // selected

@@ -63,6 +63,13 @@ Settings settings_from_text(std::string_view text) {
         if (name == "seed") read_number(value, 0U, 4294967295U, settings.seed);
         if (name == "snr-db") read_number(value, -20.0, 120.0, settings.snr_db);
         if (name == "faults") settings.faults = value;
+        if (name == "count-in-s") read_number(value, 0.0, 600.0, settings.count_in_s);
+        if (name == "unmuting") settings.by_hand = value != "direct";
+        if (name == "until-utc-s") {
+            std::int64_t until = 0;
+            read_number<std::int64_t>(value, 1, 99999999999, until);
+            if (until > 0) settings.until_utc_s = until;
+        }
         if (name == "sheet") read_number<std::size_t>(value, 0, 8, settings.sheet);
     }
     return settings;
@@ -76,6 +83,8 @@ std::string to_text(const Settings& settings) {
         one_line(settings.role), settings.rehearse ? "rehearsal" : "device", one_line(settings.device), settings.reference,
         settings.mics, settings.level_dbfs, settings.length_s, settings.seed, settings.snr_db, one_line(settings.faults),
         settings.sheet);
+    text += fmt::format("count-in-s = {}\nunmuting = {}\n", settings.count_in_s, settings.by_hand ? "by hand" : "direct");
+    if (settings.until_utc_s) text += fmt::format("until-utc-s = {}\n", *settings.until_utc_s);
     for (const auto& log : settings.recent) text += fmt::format("recent = {}\n", one_line(log.string()));
     return text;
 }

@@ -2,7 +2,9 @@
 // value" lines; nothing of a show's record is in it.
 #pragma once
 
+#include <cstdint>
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -26,6 +28,9 @@ struct Settings {
     unsigned seed = 1;
     double snr_db = 40.0;
     std::string faults;           // planted in the rehearsal, separated by spaces
+    double count_in_s = 3.0;      // before each take of a round
+    bool by_hand = true;          // one output feeds all circuits and somebody unmutes
+    std::optional<std::int64_t> until_utc_s;  // the clock that the walk is against
     std::size_t sheet = 0;
 };
 

@@ -39,7 +39,11 @@ void draw_path_notes(const Stage& stage, Rect rect);
 void draw_open(const Stage& stage, Rect main);  // instead of a sheet while no show is open
 // The button that takes the step, arms it first or stops it, with the caution that belongs there.
 void draw_go(const Stage& stage, Rect actions);
+// "2 of 5: M1 in 3 s": where a run of takes stands; empty when none runs.
+[[nodiscard]] std::string run_words(const TakeView& view);
 void draw_slip(const Stage& stage, Rect whole);
+// Why a check came out as it did, what to do, and what such a check is.
+void draw_explanation(const Stage& stage, Rect rest, const verify::CheckResult& check);
 
 // Words
 [[nodiscard]] std::string name_of(const walk::CheckName& check);          // "aim-v of M1"

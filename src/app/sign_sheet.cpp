@@ -3,16 +3,31 @@
 
 #include "app/sheets.hpp"
 #include "report/wording.hpp"
+#include "walk/checklist.hpp"
 #include "walk/live_take.hpp"
 
 namespace proofwalk::app {
 namespace {
 
-std::vector<const verify::CheckResult*> exceptions_of(const Records& show) {
+std::vector<std::string> scope_of(const State& state) { return state.sign_scope.empty() ? std::vector<std::string>{} : std::vector{state.sign_scope}; }
+
+std::vector<const verify::CheckResult*> exceptions_of(const Records& show, const State& state) {
     std::vector<const verify::CheckResult*> list;
     for (const auto& check : show.page.tally.checks)
-        if (check.verdict != verify::Verdict::pass) list.push_back(&check);
+        if (check.verdict != verify::Verdict::pass && walk::in_scope(show.plan(), check, scope_of(state))) list.push_back(&check);
     return list;
+}
+
+// What the signature covers: the whole plan, one of its arrays, or the chosen box; a press goes on to the next.
+void draw_scope(const Stage& stage, Rect rect) {
+    State& state = stage.state;
+    std::vector<std::string> scopes = {""};
+    for (const auto& array : stage.records()->plan().arrays) scopes.push_back(array.id);
+    if (stage.records()->plan().box(state.box) != nullptr) scopes.push_back(state.box);
+    const auto at = std::ranges::find(scopes, state.sign_scope);
+    if (at == scopes.end()) state.sign_scope.clear();
+    const std::string label = state.sign_scope.empty() ? std::string{"Signs the whole plan"} : fmt::format("Signs {} alone", state.sign_scope);
+    if (stage.ui.button("sign-scope", rect, label)) state.sign_scope = at == scopes.end() || at + 1 == scopes.end() ? "" : *(at + 1);
 }
 
 std::string key_of(const verify::CheckResult& check) { return fmt::format("{}:{}", plan::word(check.kind), check.subject); }
@@ -22,7 +37,7 @@ void draw_exceptions(const Stage& stage, Rect rect, const std::vector<const veri
     State& state = stage.state;
     Rect rest = rect;
     Rect head = cut_top(rest, stage.px(30.0F));
-    ink.text_in(head, Size::body, stage.paper().ink, list.empty() ? "No exceptions: every check of the plan passed." : fmt::format("{} exceptions; accept each one or settle it first", list.size()));
+    ink.text_in(head, Size::body, stage.paper().ink, list.empty() ? "No exceptions: every check of the plan passed." : list.size() == 1 ? std::string{"One exception; accept it or settle it first"} : fmt::format("{} exceptions; accept each one or settle it first", list.size()));
     ink.line({rect.min.x, head.max.y}, head.max, stage.paper().hairline);
     const bool turned = stage.ui.list("exceptions", rest, list.size(), stage.px(44.0F), state.exceptions_list, [&](std::size_t i, Rect row, bool) {
         const verify::CheckResult& check = *list[i];
@@ -60,6 +75,7 @@ void draw_statement(const Stage& stage, Rect rect) {
     const auto counts = page.tally.counts();
     paragraph(Size::body, paper.ink, fmt::format("{}, plan revision {} with hash {}: {} checks passed, {} failed, {} unsure, {} open, {} skipped, from {} takes in {}.",
                                                  page.plan.name, page.plan_revision, report::short_hash(page.plan_sha256), counts.pass, counts.fail, counts.unsure, counts.open, counts.skipped, show.takes, page.log_name));
+    if (!state.sign_scope.empty()) paragraph(Size::body, paper.ink, fmt::format("The signature covers {} alone.", state.sign_scope));
     paragraph(Size::small, paper.faint, page.decision_statement);
     paragraph(Size::small, paper.faint, "A pass says that the rig is as planned within the tolerances. It says nothing about how safely it hangs.");
     const Rect fields = cut_bottom(rest, std::min(stage.px(118.0F), rest.height()));
@@ -79,7 +95,7 @@ void draw_sign(const Stage& stage, Rect main, Rect actions) {
     const Records* show = stage.records();
     if (show == nullptr) return;
     State& state = stage.state;
-    const auto list = exceptions_of(*show);
+    const auto list = exceptions_of(*show, state);
     Rect rest = main;
     const Rect left = main.width() > stage.px(640.0F) ? cut_left(rest, 0.5F * main.width()) : cut_top(rest, 0.4F * main.height());
     draw_exceptions(stage, left, list);
@@ -91,11 +107,13 @@ void draw_sign(const Stage& stage, Rect main, Rect actions) {
         if (state.accepted.contains(key_of(*check))) accepted.push_back(key_of(*check));
     const bool ready = accepted.size() == list.size() && !state.settings.who.empty() && !state.settings.role.empty() && !show->planned.empty();
     Rect strip = actions;
-    const float width = std::min(stage.px(230.0F), 0.32F * actions.width());
+    const float width = std::min(stage.px(190.0F), 0.28F * actions.width());
     if (stage.ui.button("sign", cut_left(strip, width), "Sign", Weight::main, ready, stage.ui.keys().shown(Act::go)) || (ready && stage.ui.asked(Act::go)))
-        stage.desk.sign(accepted, state.settings);
+        stage.desk.sign(accepted, scope_of(state), state.settings);
     cut_left(strip, stage.px(10.0F));
     if (stage.ui.button("report", cut_left(strip, width), "Write the report", Weight::normal, true, stage.ui.keys().shown(Act::report)) || stage.ui.asked(Act::report)) stage.desk.write_report();
+    cut_left(strip, stage.px(10.0F));
+    draw_scope(stage, cut_left(strip, 0.8F * width));
     cut_left(strip, stage.px(10.0F));
     std::string words = ready ? "Signing appends to the log; nothing signed before is changed."
                         : accepted.size() != list.size() ? fmt::format("{} of {} exceptions accepted.", accepted.size(), list.size())

@@ -1,10 +1,10 @@
 // Slips: small papers over the sheet, one question each. Escape puts one away and nothing is done.
 #include <fmt/format.h>
 
+#include "app/design.hpp"
 #include "app/room_view.hpp"
 #include "app/sheets.hpp"
 #include "report/figures.hpp"
-#include "report/wording.hpp"
 #include "walk/live_take.hpp"
 
 namespace proofwalk::app {
@@ -40,7 +40,7 @@ Answer answer(const Stage& stage, Rect& rest, std::string_view yes, bool ready, 
 
 void draw_skip(const Stage& stage, Rect whole) {
     State& state = stage.state;
-    Rect rest = lay(stage, whole, 620.0F, 360.0F, "Leave out, with a reason");
+    Rect rest = lay(stage, whole, 660.0F, 430.0F, "Leave out, with a reason");
     const bool ready = !state.why.empty() && !state.settings.who.empty() && !state.to_skip.empty();
     const Answer given = answer(stage, rest, "Skip", ready);
     std::string names;
@@ -48,6 +48,13 @@ void draw_skip(const Stage& stage, Rect whole) {
     Rect text = cut_top(rest, stage.px(64.0F));
     stage.ink().wrapped(text, Size::body, stage.paper().ink, state.to_skip.empty() ? "Nothing here is open any more." : names + ". A skip is never a pass; a later take reopens it.");
     const bool entered = stage.ui.field("skip-why", cut_top(rest, stage.px(54.0F)), "why it is left out", state.why, "no access to the balcony before doors");
+    cut_top(rest, stage.px(8.0F));
+    // What people usually say is a press away.
+    const auto reasons = walk::usual_skip_reasons();
+    Rect row = cut_top(rest, stage.px(40.0F));
+    const float each = row.width() / static_cast<float>(std::max<std::size_t>(reasons.size(), 1));
+    for (const auto& reason : reasons)
+        if (stage.ui.button(fmt::format("reason-{}", reason.word), cut_left(row, each).inset(stage.px(2.0F), 0.0F), reason.word)) state.why = reason.says;
     cut_top(rest, stage.px(8.0F));
     stage.ui.field("skip-who", cut_top(rest, stage.px(54.0F)), "who decides so", state.settings.who);
     if (given == Answer::yes || (entered && ready)) {
@@ -97,58 +104,15 @@ void draw_arm(const Stage& stage, Rect whole) {
     if (given == Answer::no) state.slip = Slip::none;
 }
 
-// Where the uncertainty comes from: lengths are variances, so that lines add up to the whole.
-void draw_budget(const Stage& stage, Rect rect, const verify::CheckResult& check) {
-    Ink& ink = stage.ink();
-    Rect rest = rect;
-    double sum = 0.0;
-    for (const auto& line : check.budget) sum += line.u * line.u;
-    if (!(sum > 0.0)) return;
-    ink.text_in(cut_top(rest, stage.px(22.0F)), Size::small, stage.paper().faint, "Where its uncertainty comes from (standard; lengths: share of the variance)");
-    for (const auto& line : check.budget) {
-        if (rest.height() < stage.px(20.0F)) break;
-        Rect row = cut_top(rest, stage.px(20.0F));
-        ink.text_in(cut_left(row, 0.42F * rect.width()), Size::small, stage.paper().ink, line.source);
-        const Rect figure = cut_right(row, stage.px(84.0F));
-        ink.text_right({figure.max.x, figure.min.y + stage.px(1.0F)}, Size::small, stage.paper().ink, report::with_unit(report::fixed(line.u, report::decimals_of(line.u)), check.unit));
-        const float length = static_cast<float>(line.u * line.u / sum) * (row.width() - stage.px(10.0F));
-        const Rect bar{{row.min.x, row.centre().y - stage.px(4.0F)}, {row.min.x + std::max(1.0F, length), row.centre().y + stage.px(4.0F)}};
-        ink.hatch(bar, stage.paper().faint, 4.0F);
-        ink.frame(bar, stage.paper().ink);
-    }
-}
-
 void draw_explain(const Stage& stage, Rect whole) {
     State& state = stage.state;
     const Records* show = stage.records();
     const verify::CheckResult* check = show != nullptr && state.check ? show->check(*state.check) : nullptr;
-    Rect rest = lay(stage, whole, 940.0F, 620.0F, check == nullptr ? "Nothing is chosen" : fmt::format("{} of {}: {}", plan::word(check->kind), check->subject, verify::word(check->verdict)));
+    Rect rest = lay(stage, whole, 980.0F, 660.0F, check == nullptr ? "Nothing is chosen" : fmt::format("{} of {}: {}", plan::word(check->kind), check->subject, verify::word(check->verdict)));
     if (answer(stage, rest, "", false) == Answer::no) state.slip = Slip::none;
     if (check == nullptr) return;
-    Ink& ink = stage.ink();
-    ink.mark({whole.centre().x + std::min(stage.px(440.0F), 0.5F * whole.width() - stage.px(40.0F)), rest.min.y - stage.px(22.0F)}, stage.px(9.0F), check->verdict);
-    Rect right = cut_right(rest, 0.44F * rest.width());
-    cut_right(rest, stage.px(18.0F));
-    const auto paragraph = [&](Rect& at, Size size, Colour colour, const std::string& text) {
-        if (!text.empty() && at.height() >= ink.line_height(size)) cut_top(at, ink.wrapped(at, size, colour, text) + stage.px(7.0F));
-    };
-    paragraph(rest, Size::head, stage.paper().ink, report::sentence_case(check->says));
-    if (!check->advice.empty()) {
-        paragraph(rest, Size::head, stage.paper().ink, report::sentence_case(check->advice) + ".");
-        const bool hangs = check->kind == plan::CheckKind::aim_h || check->kind == plan::CheckKind::aim_v || check->kind == plan::CheckKind::splay || check->kind == plan::CheckKind::spacing;
-        if (hangs) paragraph(rest, Size::small, stage.paper().fail, walk::rigging_caution());
-    }
-    if (check->value) paragraph(rest, Size::body, stage.paper().ink, fmt::format("Measured minus planned: {}. Tolerance: {}.", report::value_of(*check), report::limit_of(*check)));
-    if (check->probability) paragraph(rest, Size::body, stage.paper().ink, fmt::format("Probability that it conforms: {}.", report::fixed(*check->probability, 3)));
-    if (check->predicted_u) paragraph(rest, Size::small, stage.paper().faint, fmt::format("Expected from the plan alone: standard uncertainty {}.", report::with_unit(report::fixed(*check->predicted_u, report::decimals_of(*check->predicted_u)), check->unit)));
-    paragraph(rest, Size::small, stage.paper().faint, fmt::format("{}{}", check->takes.empty() ? "No take yet" : "Takes " + report::joined(check->takes), check->positions.empty() ? "." : " at " + report::joined(check->positions) + "."));
-    draw_budget(stage, rest, *check);
-    const report::RoomLayout& layout = show->room;
-    RoomPicture picture;
-    picture.layout = &layout;
-    picture.box = state.box;
-    picture.mics = check->positions;
-    draw_room_view(stage, room_places(stage, right, layout, 1.0F, {}), picture);
+    stage.ink().mark({whole.centre().x + std::min(stage.px(455.0F), 0.5F * whole.width() - stage.px(40.0F)), rest.min.y - stage.px(22.0F)}, stage.px(9.0F), check->verdict);
+    draw_explanation(stage, rest, *check);
 }
 
 void draw_keys(const Stage& stage, Rect whole) {
@@ -175,6 +139,21 @@ void draw_open_slip(const Stage& stage, Rect whole) {
     draw_open(stage, rest);
 }
 
+// A take waits for a person: is the hall clear?
+void draw_question(const Stage& stage, Rect whole) {
+    const auto question = stage.desk.question();
+    if (!question) {
+        stage.state.slip = Slip::none;
+        return;
+    }
+    Rect rest = lay(stage, whole, 620.0F, 300.0F, "Before it plays");
+    const Answer given = answer(stage, rest, "Yes, play", true, "No");
+    stage.ink().wrapped(rest, Size::body, stage.paper().ink, *question);
+    if (given == Answer::none) return;
+    stage.desk.answer(given == Answer::yes);
+    stage.state.slip = Slip::none;
+}
+
 // The field that a slip opens with, so that one can type at once.
 std::string_view first_field(const State& state) {
     switch (state.slip) {
@@ -184,6 +163,9 @@ std::string_view first_field(const State& state) {
         case Slip::open: return "path";
         case Slip::explain: return "slip-no";
         case Slip::keys: return "keys";
+        case Slip::estimate: return "estimate-question";
+        case Slip::place_mics: return "place-missing";
+        case Slip::question: return "slip-no";
         case Slip::none: break;
     }
     return "";
@@ -204,6 +186,9 @@ void draw_slip(const Stage& stage, Rect whole) {
         case Slip::explain: return draw_explain(stage, whole);
         case Slip::keys: return draw_keys(stage, whole);
         case Slip::open: return draw_open_slip(stage, whole);
+        case Slip::question: return draw_question(stage, whole);
+        case Slip::estimate: return draw_estimate_slip(stage, lay(stage, whole, 960.0F, 620.0F, "Estimate"));
+        case Slip::place_mics: return draw_place_slip(stage, lay(stage, whole, 700.0F, 280.0F, "Mic places from the plan"));
         case Slip::none: break;
     }
 }

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <filesystem>
+#include <map>
 #include <memory>
 #include <optional>
 #include <set>
@@ -23,7 +24,7 @@ enum class Sheet { next, room, take, curves, tally, sign, look_back, design, gea
 inline constexpr std::size_t sheet_count = 9;
 
 // A small paper laid over the sheet: one question, answered or put away.
-enum class Slip { none, open, skip, change, explain, arm, keys };
+enum class Slip { none, open, skip, change, explain, arm, keys, estimate, place_mics, question };
 
 struct State {
     Settings settings;
@@ -49,8 +50,11 @@ struct State {
     std::optional<verify::Verdict> only;
     std::size_t tally_sort = 0;
 
+    std::size_t explain_view = 0;  // why it came out so, or what such a check is
+
     // Sign
     std::set<std::string> accepted;  // "check:subject"
+    std::string sign_scope;          // a box or array; empty: the whole plan
     // Curves
     std::size_t smoothing = 2, compare = 0, curve_view = 0;
     bool phase = false;                       // drawn too
@@ -64,6 +68,12 @@ struct State {
     report::RoomLayout draft_room;
     bool design_position = false, dragged = false;  // a position is under the pencil, not a box
     Point drag_from;
+    struct TypedWord {
+        std::string text, seen;  // in the field, and of the plan when it was filled
+    };
+    std::map<std::string, TypedWord> design_words;
+    std::size_t estimate_question = 0;
+    std::string estimate_area, estimate_partner;  // chosen; empty: as the estimate finds them
     // Asked once; asked again by hand.
     bool past_asked = false, devices_asked = false;
     bool reveal = false;

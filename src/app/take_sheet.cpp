@@ -53,6 +53,7 @@ std::optional<double> noise_at(const std::vector<Card>& cards, const std::string
 
 void draw_mics(const Stage& stage, Rect rect, const walk::Step& step) {
     const TakeView view = stage.desk.take_view();
+    if (step.positions.empty()) return;
     Rect rest = rect;
     Ink& ink = stage.ink();
     ink.text_in(cut_top(rest, stage.px(24.0F)), Size::small, stage.paper().faint, "Mics, dB below full scale; hatched: noise");
@@ -72,7 +73,8 @@ void draw_progress(const Stage& stage, Rect rect, const walk::Path& path, std::s
     const TakeView view = stage.desk.take_view();
     const walk::Step& step = path.steps[index];
     const bool running = view.phase != TakeView::Phase::none;
-    const std::string words = view.phase == TakeView::Phase::capturing ? (view.circuit.empty() ? "Listening to the noise" : "Taking " + view.circuit)
+    const std::string words = running && view.run ? run_words(view)
+                              : view.phase == TakeView::Phase::capturing ? (view.circuit.empty() ? "Listening to the noise" : "Taking " + view.circuit)
                               : view.phase == TakeView::Phase::storing ? "Storing and measuring"
                               : view.phase == TakeView::Phase::judging ? "Judging"
                               : step.circuit.empty()                   ? "Next: the noise at these places"
@@ -86,6 +88,10 @@ void draw_progress(const Stage& stage, Rect rect, const walk::Path& path, std::s
         const float share = std::clamp(static_cast<float>(view.done_s / view.whole_s), 0.0F, 1.0F);
         ink.line({rule.min.x, y}, {rule.min.x + share * rule.width(), y}, stage.paper().ink, 4.0F);
     }
+    const auto after = stage.desk.cards_after_ms();
+    const std::string says = view.run ? view.run->says : "";
+    if (!says.empty()) ink.text_in(cut_top(rest, ink.line_height(Size::small)), Size::small, stage.paper().ink, says);
+    else if (!running && after) ink.text_in(cut_top(rest, ink.line_height(Size::small)), Size::small, stage.paper().faint, fmt::format("Cards {} ms after the last sample", report::fixed(*after, 0)));
 }
 
 std::string quality_of(const signal::Reading& reading) {
@@ -153,7 +159,7 @@ void draw_cards(const Stage& stage, Rect rect) {
     const float gap = stage.px(8.0F);
     const float width = (rect.width() - gap * static_cast<float>(columns - 1)) / static_cast<float>(columns);
     const float height = std::clamp((rect.height() - gap * static_cast<float>(rows - 1)) / static_cast<float>(rows), stage.px(110.0F), stage.px(270.0F));
-    stage.ink().clip(rect);
+    stage.ink().clip(rect.inset(-stage.px(2.0F)));
     for (std::size_t i = 0; i < cards.size(); ++i) {
         const Point at{rect.min.x + static_cast<float>(i % columns) * (width + gap), rect.min.y + static_cast<float>(i / columns) * (height + gap)};
         draw_card(stage, {at, {at.x + width, at.y + height}}, cards[i]);
@@ -172,7 +178,7 @@ void draw_take(const Stage& stage, Rect main, Rect actions) {
     if (step && *step < show->path.steps.size()) {
         Rect left = main.width() > stage.px(700.0F) ? cut_left(rest, std::min(0.36F * main.width(), stage.px(460.0F))) : cut_top(rest, 0.5F * main.height());
         cut_left(rest, stage.px(main.width() > stage.px(700.0F) ? 24.0F : 0.0F));
-        draw_progress(stage, cut_top(left, stage.px(56.0F)), show->path, *step);
+        draw_progress(stage, cut_top(left, stage.px(66.0F)), show->path, *step);
         draw_mics(stage, left, show->path.steps[*step]);
     }
     draw_cards(stage, rest.inset(0.0F, stage.px(4.0F)));

@@ -191,9 +191,12 @@ void draw_tally(const Stage& stage, Rect main, Rect actions) {
         state.step = step;
         state.sheet = Sheet::next;
     }
-    if (ui.button("skip", place(), "Skip", Weight::normal, some, ui.keys().shown(Act::skip)) || (some && ui.asked(Act::skip))) {
+    const bool skipped = some && chosen->verdict == verify::Verdict::skipped;
+    if (ui.button("skip", place(), skipped ? "Ask again" : "Skip", Weight::normal, some, ui.keys().shown(Act::skip)) || (some && ui.asked(Act::skip))) {
         state.to_skip = {*state.check};
-        stage.open_slip(Slip::skip);
+        if (!skipped) stage.open_slip(Slip::skip);
+        else if (state.settings.who.empty()) stage.open_slip(Slip::arm);  // a decision has a name
+        else stage.desk.take_up(*state.check, state.settings);
     }
     if (ui.button("changed", place(), "Changed", Weight::normal, some, ui.keys().shown(Act::changed)) || (some && ui.asked(Act::changed))) {
         state.changed_subject = state.check->subject;

@@ -48,6 +48,15 @@ std::string walkers(const Stage& stage, const report::Show& page) {
     return stage.state.settings.who.empty() ? "nobody yet" : stage.state.settings.who;
 }
 
+// A line above the block's cells, on every sheet, until the gear is proven; a press leads to where that is done.
+void draw_gear_warning(const Stage& stage, Rect row, const std::string& words) {
+    Ink& ink = stage.ink();
+    ink.mark({row.min.x + stage.px(10.0F), row.centre().y}, stage.px(4.5F), verify::Verdict::unsure);
+    ink.text_in({{row.min.x + stage.px(21.0F), row.min.y}, row.max}, Size::small, stage.paper().ink, words);
+    if (stage.ui.hovered(row)) ink.line({row.min.x, row.max.y}, row.max, stage.paper().ink);
+    if (stage.ui.region("gear-warning", row)) stage.state.sheet = Sheet::gear;
+}
+
 }  // namespace
 
 void draw_title_block(const Stage& stage, Rect rect, bool one_line) {
@@ -62,13 +71,15 @@ void draw_title_block(const Stage& stage, Rect rect, bool one_line) {
     const report::Show& page = show->page;
     const std::string name = page.rehearsed ? page.plan.name + ", rehearsed" : page.plan.name;
     Rect rest = rect;
+    if (!show->gear_warning.empty()) draw_gear_warning(stage, cut_top(rest, stage.px(one_line ? 19.0F : 22.0F)), show->gear_warning);
     if (one_line) {
-        counts(stage, cut_right(rest, stage.px(220.0F)), page.tally.counts(), false);
-        cell(stage, rest, fmt::format("revision {}, {}", page.plan_revision, report::short_hash(page.plan_sha256)), name);
+        counts(stage, cut_right(rest, std::min(stage.px(212.0F), 0.58F * rect.width())), page.tally.counts(), false);
+        const bool fits = ink.width(Size::body, name) < rest.width() - stage.px(12.0F);
+        cell(stage, rest, fmt::format("rev {}, {}", page.plan_revision, report::short_hash(page.plan_sha256)), name, fits ? Size::body : Size::small);
         ink.frame(rect, stage.paper().ink, 1.5F);
         return;
     }
-    const float row = rect.height() / 3.0F;
+    const float row = rest.height() / 3.0F;
     Rect top = cut_top(rest, row), middle = cut_top(rest, row);
     const Rect plan_cell = cut_right(top, 0.34F * rect.width());
     cell(stage, top, "show", name);

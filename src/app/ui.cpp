@@ -110,6 +110,13 @@ void Ui::draw_focus(Rect rect) {
     corner(outer.max, -1.0F, -1.0F);
 }
 
+// A smaller size where the wanted one has no room: a cut word is worse than a small one.
+void Ui::draw_label(Rect room, Size size, Colour colour, std::string_view label) {
+    while (size != Size::small && ink_->width(size, label) > room.width()) size = static_cast<Size>(static_cast<int>(size) - 1);
+    if (size == Size::small && ink_->width(size, label) > room.width()) room = room.inset(-px(6.0F), 0.0F);
+    ink_->text_centred(room, size, colour, label);
+}
+
 bool Ui::region(std::string_view id, Rect rect) {
     const bool has_keyboard = stop_at(id, rect);
     if (has_keyboard) draw_focus(rect);
@@ -137,7 +144,7 @@ bool Ui::button(std::string_view id, Rect rect, std::string_view label, Weight w
                        enabled ? paper.faint : paper.hairline, key);
         }
     }
-    ink_->text_centred(room, size, colour, label);
+    draw_label(room, size, colour, label);
     return enabled && region(id, rect);
 }
 
@@ -178,7 +185,7 @@ bool Ui::choice(std::string_view id, Rect rect, std::span<const std::string> wor
         if (hovered(cell)) ink_->fill(cell, paper.selected);
         ink_->frame(cell, paper.hairline);
         if (i == chosen) ink_->line({cell.min.x, cell.max.y - px(1.5F)}, {cell.max.x, cell.max.y - px(1.5F)}, paper.ink, 3.0F);
-        ink_->text_centred(cell.inset(px(4.0F), 0.0F), Size::body, i == chosen ? paper.ink : paper.faint, words[i]);
+        draw_label(cell.inset(px(4.0F), 0.0F), Size::body, i == chosen ? paper.ink : paper.faint, words[i]);
         if (clicked(cell)) {
             focused_ = id;
             changed = changed || chosen != i;
@@ -237,7 +244,7 @@ bool Ui::stepper(std::string_view id, Rect rect, std::string_view caption, doubl
         if (key_pressed(GLFW_KEY_DOWN) || key_pressed(GLFW_KEY_LEFT)) value -= step;
     }
     ink_->frame(room, paper.hairline);
-    const Rect less = cut_left(room, std::min(room.height(), 0.3F * rect.width()));
+    const Rect less = cut_left(room, std::min({room.height(), 0.24F * rect.width(), px(44.0F)}));
     const Rect more = cut_right(room, less.width());
     for (const auto& [side, sign, direction] : {std::tuple{less, "\u2212", -1.0}, std::tuple{more, "+", 1.0}}) {
         if (hovered(side)) ink_->fill(side, paper.selected);
@@ -252,7 +259,7 @@ bool Ui::stepper(std::string_view id, Rect rect, std::string_view caption, doubl
     value = std::clamp(value, low, high);
     std::string figure = fmt::format("{:.{}f}", std::abs(value), decimals);
     if (value < 0.0 && figure.find_first_not_of("0.") != std::string::npos) figure = "\u2212" + figure;
-    ink_->text_centred(room, Size::body, paper.ink, unit.empty() ? figure : figure + " " + std::string{unit});
+    draw_label(room, Size::body, paper.ink, unit.empty() ? figure : figure + (unit == "\u00b0" ? "" : " ") + std::string{unit});
     return value != before;
 }
 

@@ -76,6 +76,7 @@ private:
     [[nodiscard]] bool clicked(Rect rect) const;
     [[nodiscard]] bool key_pressed(int key);         // takes the stroke
     void draw_focus(Rect rect);
+    void draw_label(Rect room, Size size, Colour colour, std::string_view label);
 
     Ink* ink_;
     const Keys* keys_;

@@ -17,8 +17,8 @@
 namespace proofwalk::app {
 namespace {
 
-using Clock = std::chrono::steady_clock;
-double ms_since(Clock::time_point start) { return std::chrono::duration<double, std::milli>(Clock::now() - start).count(); }
+using Steady = std::chrono::steady_clock;
+double ms_since(Steady::time_point start) { return std::chrono::duration<double, std::milli>(Steady::now() - start).count(); }
 
 constexpr int frames_after_event = 3;  // one frame a wake loses clicks; three settle every widget
 std::string last_glfw_error;
@@ -47,7 +47,7 @@ struct Window::Impl {
     InputQueue input;
     int frames_due = frames_after_event;
     std::atomic<bool> woken{false};
-    Clock::time_point opened = Clock::now(), last_frame = Clock::now();
+    Steady::time_point opened = Steady::now(), last_frame = Steady::now();
     Timing timing;
 
     ~Impl() {
@@ -98,7 +98,7 @@ float Window::Impl::screen_scale() const {
 }
 
 void Window::Impl::draw() {
-    const auto start = Clock::now();
+    const auto start = Steady::now();
     int width = 0, height = 0;
     glfwGetFramebufferSize(window, &width, &height);
     if (width <= 0 || height <= 0) return;  // minimised
@@ -114,7 +114,7 @@ void Window::Impl::draw() {
     ImGuiIO& io = ImGui::GetIO();
     io.DisplaySize = {w, h};
     io.DeltaTime = std::max(1e-4F, static_cast<float>(ms_since(last_frame) * 1e-3));
-    last_frame = Clock::now();
+    last_frame = Steady::now();
     ImGui_ImplOpenGL3_NewFrame();
     const auto stroke = input.feed(io);
     if (!input.empty()) due();

@@ -24,6 +24,25 @@ fs::path rehearsed_demo(const Place& place) {
     return place / "demo-rehearsal.db";
 }
 
+// The design desk with a position under the pencil, its slips, and the walk against the clock.
+void desk_pictures(Window& window, Hands& hands, const std::string& name) {
+    hands.key(GLFW_KEY_8);
+    window.app().state().box = "CA";
+    hands.press("add-position");
+    hands.press("role-0");
+    hands.picture(name + "-position");
+    hands.key(GLFW_KEY_A);
+    for (const char* question : {"vertical aim", "splay", "delay"}) {
+        hands.press(std::string{"estimate-question:"} + question);
+        hands.picture(fmt::format("{}-estimate-{}", name, question));
+    }
+    hands.key(GLFW_KEY_ESCAPE);
+    hands.key(GLFW_KEY_M);
+    hands.picture(name + "-place-mics");
+    hands.key(GLFW_KEY_ESCAPE);
+    hands.key(GLFW_KEY_Z, modifier_control);
+}
+
 TEST(SizesAndPapers, TheDemoHallEverywhere) {
     const Place place;
     const fs::path log = rehearsed_demo(place);
@@ -55,6 +74,10 @@ TEST(SizesAndPapers, TheDemoHallEverywhere) {
         hands.key(GLFW_KEY_5);
         hands.key(GLFW_KEY_E);
         hands.picture(fmt::format("demo-{}x{}-{}-explained", look.width, look.height, word(look.paper)));
+        hands.press("explain-view:what it is");
+        hands.picture(fmt::format("demo-{}x{}-{}-glossary", look.width, look.height, word(look.paper)));
+        hands.key(GLFW_KEY_ESCAPE);
+        desk_pictures(*window, hands, fmt::format("demo-{}x{}-{}", look.width, look.height, word(look.paper)));
     }
 }
 
@@ -102,6 +125,25 @@ TEST(SizesAndPapers, ALogThatVanishesAndComesBack) {
     fs::rename(away, log);
     hands.key(GLFW_KEY_SPACE);
     EXPECT_EQ(records(*window).path.done, 1U);
+}
+
+// From the last sample to the cards of eight mics, a figure for people to read.
+TEST(SizesAndPapers, WhatTheCardsTake) {
+    const Place place;
+    const fs::path plan = place.copy(PROOFWALK_SOURCE_DIR "/fixtures/demo/plan.toml", "demo.toml");
+    auto window = open_window(place, plan);
+    ASSERT_NE(window, nullptr);
+    Hands hands{*window};
+    ASSERT_TRUE(hands.rest());
+    hands.press("rehearse");
+    window->app().state().settings.who = "R. Walker";
+    window->app().state().armed = true;
+    for (int take = 0; take < 4; ++take) {
+        hands.key(GLFW_KEY_SPACE);
+        ASSERT_TRUE(window->app().desk().cards_after_ms().has_value());
+        std::printf("take %d: cards of %zu mics %.0f ms after the last sample\n", take + 1, window->app().desk().cards().size(), *window->app().desk().cards_after_ms());
+    }
+    EXPECT_EQ(window->app().desk().cards().size(), 8U);
 }
 
 // Figures for people to read; nothing is asserted about speed.

@@ -45,6 +45,12 @@ TEST(WalkThrough, FromPlanToSignedReport) {
     hands.key(GLFW_KEY_SPACE);
     ASSERT_EQ(records(*window).path.done, 2U);
     hands.picture("05-next-half");
+    // Against the clock for a moment: what fits, and what stays unproven.
+    hands.press("minutes:more");
+    EXPECT_TRUE(records(*window).clock.has_value());
+    hands.picture("05-against-the-clock");
+    hands.press("minutes:less");
+    EXPECT_FALSE(records(*window).clock.has_value());
     for (int sheet = 2; sheet <= 9; ++sheet) {
         hands.key(GLFW_KEY_0 + sheet);
         hands.picture(fmt::format("06-half-sheet-{}", sheet));
