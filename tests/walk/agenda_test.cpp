@@ -160,15 +160,15 @@ TEST(SimulatedShows, ThePlannedWalkFindsMoreThanBoxByBox) {
     Situation situation;
     situation.minutes = 9.0;
     const Found found = shows_on(generated_rig(3, 2, 4), situation, 12, 1);
-    EXPECT_GT(found.faults, 10u);
-    EXPECT_GE(found.planned, found.box_by_box);
-    EXPECT_GT(found.planned_share(), 0.7);
+    EXPECT_GE(found.all.fell, 10u);
+    EXPECT_GE(found.all.found[planned_walk], found.all.found[walk_box_by_box]);
+    EXPECT_GT(found.all.share(planned_walk), 0.7);
 }
 
 TEST(SimulatedShows, AHealthyRigHasNothingToFind) {
     Situation situation;
     situation.odds.fault.fill(0.0);
-    EXPECT_EQ(shows_on(generated_rig(3, 2, 4), situation, 3, 1).faults, 0u);
+    EXPECT_EQ(shows_on(generated_rig(3, 2, 4), situation, 3, 1).all.fell, 0u);
 }
 
 TEST(Agenda, OverlappedTakesNeedLessTimeAndSettleTheSame) {

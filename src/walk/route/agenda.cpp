@@ -325,8 +325,8 @@ std::vector<std::string> differences(const Agenda& before, const Agenda& after) 
     std::vector<std::string> lines;
     const double seconds = after.seconds - before.seconds;
     if (std::abs(seconds) >= 1.0)
-        lines.push_back(fmt::format("{:.0f} s {} than before: {} takes in {} legs, before {} in {}", std::abs(seconds),
-                                    seconds > 0.0 ? "longer" : "shorter", after.takes(), after.legs.size(), before.takes(), before.legs.size()));
+        lines.push_back(fmt::format("{:.0f} s {} than before: takes {}, before {}; rounds {}, before {}", std::abs(seconds),
+                                    seconds > 0.0 ? "longer" : "shorter", after.takes(), before.takes(), after.legs.size(), before.legs.size()));
     const auto positions = [](const Agenda& agenda) {
         std::set<std::string> all;
         for (const Leg& leg : agenda.legs) all.insert(leg.positions.begin(), leg.positions.end());

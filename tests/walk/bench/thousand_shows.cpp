@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include <cstdio>
 #include <cstdlib>
 #include <string_view>
 
@@ -31,7 +32,13 @@ int main(int count, char** arguments) {
                                                                   {"rig 4", walk::generated_rig(4, 2, 5)}};
     fmt::print("{} shows, {} minutes, {} mics, {} people, {}; in brackets weighted by harm and audience\n", shows, *situation.minutes, situation.crew.mics,
                situation.crew.people, situation.crew.overlap ? "outputs driven directly, sweeps overlapped" : "unmuted by hand");
-    fmt::print("{:8} {:>5} {:>9} {:>7} {:>17} {:>17} {:>14}\n", "rig", "boxes", "positions", "faults", "planned walk", "box by box", "whole walk s");
+    const auto line = [](std::string_view name, const Found::Tally& tally, const std::string& more) {
+        fmt::print("{:10} {:6}", name, tally.fell);
+        for (const std::size_t walk : {planned_walk, walk_box_by_box}) fmt::print("  {:6.1f} % ({:5.1f})", 100.0 * tally.share(walk), 100.0 * tally.weighted(walk));
+        fmt::print("{}\n", more);
+        std::fflush(stdout);
+    };
+    fmt::print("{:10} {:>6}  {:>16}  {:>16}\n", "rig", "faults", "planned walk", "box by box");
     Found all;
     for (std::size_t rig = 0; rig < rigs.size(); ++rig) {
         const auto& [name, plan] = rigs[rig];
@@ -39,15 +46,11 @@ int main(int count, char** arguments) {
         whole.minutes.reset();
         const Found found = shows_on(plan, situation, shows / rigs.size(), static_cast<unsigned>(rig + 1));
         all += found;
-        fmt::print("{:8} {:5} {:9} {:7} {:8.1f} % ({:4.1f}) {:8.1f} % ({:4.1f}) {:6.0f}, {:.0f}\n", name, plan.boxes.size(), plan.positions.size(), found.faults,
-                   100.0 * found.planned_share(), 100.0 * found.planned_weight / found.weight, 100.0 * found.box_by_box_share(),
-                   100.0 * found.box_by_box_weight / found.weight, agenda(plan, whole).seconds, box_by_box(plan, whole).seconds);
+        line(name, found.all, fmt::format("  {} boxes, {} positions, whole walk {:.0f} s, box by box {:.0f} s", plan.boxes.size(), plan.positions.size(),
+                                          agenda(plan, whole).seconds, box_by_box(plan, whole).seconds));
     }
-    fmt::print("{:8} {:5} {:9} {:7} {:8.1f} % ({:4.1f}) {:8.1f} % ({:4.1f})\n", "all", "", "", all.faults, 100.0 * all.planned_share(),
-               100.0 * all.planned_weight / all.weight, 100.0 * all.box_by_box_share(), 100.0 * all.box_by_box_weight / all.weight);
-    fmt::print("\n{:10} {:>7} {:>9} {:>11}\n", "fault", "fell", "planned", "box by box");
+    line("all", all.all, "");
+    fmt::print("\n");
     for (std::size_t kind = 0; kind < check_kinds; ++kind)
-        if (const auto& [fell, planned, boxes] = all.by_kind[kind]; fell > 0)
-            fmt::print("{:10} {:7} {:7.1f} % {:9.1f} %\n", plan::word(static_cast<plan::CheckKind>(kind)), fell, 100.0 * static_cast<double>(planned) / static_cast<double>(fell),
-                       100.0 * static_cast<double>(boxes) / static_cast<double>(fell));
+        if (all.by_kind[kind].fell > 0) line(plan::word(static_cast<plan::CheckKind>(kind)), all.by_kind[kind], "");
 }
