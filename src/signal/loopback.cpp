@@ -20,6 +20,24 @@ struct Line {
     double hz, phase_rad, weight;
 };
 
+// Noise energy per second of response from the end of the response, where the ringing of the signal's own band edges has died away; a
+// chain is so quiet that this ringing, not noise, stands before and shortly after its peak. Nothing when the response is too short.
+std::optional<BandLevels> late_noise(const Evidence& evidence, std::ptrdiff_t peak) {
+    const double after_s = static_cast<double>(static_cast<std::ptrdiff_t>(evidence.impulse.size()) - peak) / evidence.rate_hz;
+    if (after_s < 0.9) return std::nullopt;
+    const auto count = static_cast<std::size_t>(0.4 * evidence.rate_hz);
+    const auto piece = std::span(evidence.impulse).last(count);
+    std::vector<float> windowed(count);
+    for (std::size_t n = 0; n < count; ++n)
+        windowed[n] = piece[n] * static_cast<float>(0.5 - 0.5 * std::cos(2.0 * pi * static_cast<double>(n) / static_cast<double>(count)));
+    const RealFft fft(fast_size(2 * count));
+    BandLevels noise = mean_levels(fft.forward(windowed), evidence.rate_hz / static_cast<double>(fft.size()));
+    constexpr double hann_power = 0.375;
+    for (std::size_t band = 0; band < band_count; ++band)
+        if (noise.has(band)) noise[band] -= power_db(hann_power * static_cast<double>(count) / evidence.rate_hz);
+    return noise;
+}
+
 }  // namespace
 
 std::optional<ChainFigures> chain_figures(const Evidence& evidence, double low_hz, double high_hz) {
@@ -50,13 +68,16 @@ std::optional<ChainFigures> chain_figures(const Evidence& evidence, double low_h
     const BandLevels levels = mean_levels(spectrum, bin_hz);
     const auto [first, last] = bands_inside(low_hz, high_hz);
     std::vector<double> present;
+    const auto late = late_noise(evidence, peak);
     double signal = 0.0, noise = 0.0;
     for (std::size_t band = first; band < last; ++band) {
         // Bands that lie wholly inside the range and that the window resolves.
         if (!levels.has(band) || lower_edge_hz(band) < std::max(low_hz, 1.0 / half_window_s) || upper_edge_hz(band) > high_hz) continue;
         present.push_back(levels[band]);
         signal += power_of_db(levels[band]);
-        if (evidence.noise_db.has(band)) noise += power_of_db(evidence.noise_db[band]);
+        if (!evidence.noise_db.has(band)) continue;
+        const bool quieter_later = late && late->has(band) && evidence.noise_impulse_db.has(band) && (*late)[band] < evidence.noise_impulse_db[band];
+        noise += power_of_db(evidence.noise_db[band] + (quieter_later ? (*late)[band] - evidence.noise_impulse_db[band] : 0.0));
     }
     if (present.size() < 3) return std::nullopt;
     std::ranges::sort(present);

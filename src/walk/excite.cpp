@@ -12,6 +12,7 @@ namespace {
 // To the edges of the third octaves at the ends of the box's range, so that these are measured, and no farther: a driver
 // never gets what it can't take.
 constexpr double band_margin = 1.122;
+constexpr double lowest_hz = 15.0;
 
 }  // namespace
 
@@ -19,8 +20,10 @@ Result<DrivenSignal> drive_signal(const plan::Plan& plan, const std::string& cir
     DrivenSignal result;
     std::vector<float> sound;
     const signal::Bands bands = bands_of(plan, circuit, "", plan.air);
-    const double low_hz = std::max(15.0, bands.range_low_hz / band_margin);
-    const double high_hz = std::min(bands.range_high_hz * band_margin, 0.45 * drive.rate_hz);
+    // A loopback meets no driver: the whole range that the chain is judged in.
+    const bool chain = drive.kind == signal::TakeKind::loopback;
+    const double low_hz = chain ? lowest_hz : std::max(lowest_hz, bands.range_low_hz / band_margin);
+    const double high_hz = std::min(chain ? drive.rate_hz : bands.range_high_hz * band_margin, 0.45 * drive.rate_hz);
     if (drive.kind == signal::TakeKind::sweep || drive.kind == signal::TakeKind::loopback ||
         drive.kind == signal::TakeKind::match) {
         signal::SweepSettings settings;

@@ -64,6 +64,23 @@ TEST_F(Take, ACalibratorMakesLevelsKnownAndTheHallIsAskedFor) {
     EXPECT_THAT(loud.err, Not(HasSubstr("is unknown")));
 }
 
+// The simulated room's loopback is a wire and some hiss: the chain has to pass.
+TEST_F(Take, ALoopbackProvesTheChain) {
+    for (int turn = 0; turn < 2; ++turn) {
+        const Outcome loop = take({"--kind", "loopback", "--output", "1", "--reference", "1", "--mics", "2", "--armed", "R. Walker"});
+        EXPECT_EQ(loop.status, 0) << loop.err;
+    }
+    const auto gear = run({"gear", in_folder("show.db"), "--who", "R. Walker", "--json"}).json();
+    EXPECT_TRUE(gear["fault"].is_null()) << gear.dump(1);
+    std::size_t loopbacks = 0;
+    for (const auto& check : gear["checks"])
+        if (check["check"] == "loopback") {
+            EXPECT_EQ(check["verdict"], "pass") << check.dump(1);
+            ++loopbacks;
+        }
+    EXPECT_EQ(loopbacks, 3u);
+}
+
 TEST_F(Take, RefusesWhatItCannotMean) {
     EXPECT_THAT(take({"--circuit", "CX", "--mics", "q1", "--armed", "R. Walker"}).err, HasSubstr("the plan has no circuit \"CX\""));
     EXPECT_THAT(take({"--circuit", "CA", "--mics", "zz", "--armed", "R. Walker"}).err, HasSubstr("the plan has no position \"zz\""));
