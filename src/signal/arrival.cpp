@@ -165,10 +165,11 @@ Excursion first_excursion(const std::vector<float>& samples, std::size_t envelop
     return found;
 }
 
-// Envelope of the band's own zero-phase pulse at each distance from its centre, relative to the centre.
-std::vector<double> own_ringing(const RealFft& fft, double bin_hz, Band band) {
-    Spectrum flat(fft.bins(), {1.0F, 0.0F});
-    const Analytic pulse = in_band(fft, flat, bin_hz, band);
+// Envelope of the band's own zero-phase pulse at each distance from its centre, relative to the centre; zero further away.
+std::vector<double> own_ringing(double rate_hz, Band band) {
+    const RealFft fft(fast_size(std::max<std::size_t>(8192, static_cast<std::size_t>(32.0 * rate_hz / band.low_hz))));
+    const Spectrum flat(fft.bins(), {1.0F, 0.0F});
+    const Analytic pulse = in_band(fft, flat, rate_hz / static_cast<double>(fft.size()), band);
     std::vector<double> ringing(fft.size() / 2);
     const double centre = pulse.envelope(0);
     for (std::size_t n = 0; n < ringing.size(); ++n) ringing[n] = pulse.envelope(n) / centre;
@@ -294,7 +295,7 @@ public:
         const double noise_rms = std::max(noise_rms_before(response, free_s_, rate_hz), noise_rms_expected(evidence_, band));
         if (strongest.height < detection_ratio * noise_rms || strongest.height <= 0.0) return std::nullopt;
 
-        const Peak first = first_peak(response, begin, count, strongest, noise_rms, own_ringing(fft_, bin_hz, band));
+        const Peak first = first_peak(response, begin, count, strongest, noise_rms, own_ringing(rate_hz, band));
         const double centre_hz = std::sqrt(band.low_hz * band.high_hz);
         const Excursion excursion = first_excursion(response.real, first.at, rate_hz / centre_hz);
 
@@ -313,7 +314,7 @@ public:
         arrival.polarity = arrival.polarity_confidence >= 0.9 ? (excursion.height > 0.0 ? 1 : -1) : 0;
         const Band upper{band.high_hz / 3.5, band.high_hz};
         const Analytic fine = in_band(fft_, spectrum_, bin_hz, upper);
-        arrival.reflections = reflections_after(fine, first.at, noise_rms_before(fine, free_s_, rate_hz), rate_hz, own_ringing(fft_, bin_hz, upper));
+        arrival.reflections = reflections_after(fine, first.at, noise_rms_before(fine, free_s_, rate_hz), rate_hz, own_ringing(rate_hz, upper));
         return arrival;
     }
 

@@ -18,6 +18,7 @@ namespace {
 constexpr double db_per_relative = 20.0 / std::numbers::ln10;  // 8.69: level change of a small relative change
 constexpr double longest_gate_s = 0.005;
 constexpr double shortest_gate_s = 0.0003;
+constexpr double longest_band_gate_s = 0.25;  // of a low band
 constexpr double periods_in_gate = 2.0;       // least length of a gate in periods of the band
 constexpr double spoils_gate_db = -26.0;      // a weaker reflection does not close the gate
 constexpr double smallest_level_u_db = 0.02;  // gate edges, found on invented rooms
@@ -118,12 +119,12 @@ void read_direct(Reading& reading, const Evidence& evidence, const Arrival& arri
 
     double last_gate_s = -1.0, last_lead_s = -1.0;
     Spectrum spectrum;
-    const RealFft fft(16384);
+    const RealFft fft(std::max<std::size_t>(16384, fast_size(static_cast<std::size_t>((longest_band_gate_s * 1.25 + 0.002) * evidence.rate_hz))));
     const double bin_hz = evidence.rate_hz / static_cast<double>(fft.size());
     for (std::size_t band = 0; band < band_count; ++band) {
         if (upper_edge_hz(band) > evidence.rate_hz / 2.0) continue;
         const double needed_s = periods_in_gate / midband_hz(band);
-        const double gate_s = std::min(std::max(sound.clean_s, needed_s), 0.25);
+        const double gate_s = std::min(std::max(sound.clean_s, needed_s), longest_band_gate_s);
         const double lead_s = std::max(0.3e-3, 0.25 * needed_s);
         // Bands whose gate is longer than the piece without the bounce are cut from the response as it was heard.
         const bool without = !sound.samples.empty() && gate_s < after_s - 0.5e-3 && lead_s < before_s - 0.2e-3;

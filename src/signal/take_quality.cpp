@@ -12,6 +12,7 @@ namespace {
 
 constexpr double stands_out = 6.0;         // power, 8 dB
 constexpr std::size_t around_blocks = 200;  // a second to either side
+constexpr std::size_t median_every = 8;     // blocks: what is usual changes slowly
 constexpr double burst_matters = 0.1;
 constexpr double hum_stands_out = 15.8;    // power, 12 dB
 constexpr double strays_db = 3.0;
@@ -35,10 +36,13 @@ std::vector<float> burst_weights(std::span<const float> left_over, std::size_t s
     for (std::size_t start = 0; start + block <= samples; start += block) power.push_back(power_of(left_over.subspan(start, block)));
     std::vector<float> weights(std::max<std::size_t>(power.size(), 1), 1.0F);
     std::vector<double> near;
+    double usual = 0.0;
     for (std::size_t n = 0; n < power.size(); ++n) {
-        const std::size_t from = n > around_blocks ? n - around_blocks : 0, to = std::min(power.size(), n + around_blocks + 1);
-        near.assign(power.begin() + static_cast<std::ptrdiff_t>(from), power.begin() + static_cast<std::ptrdiff_t>(to));
-        const double usual = median_of(near);
+        if (n % median_every == 0) {
+            const std::size_t from = n > around_blocks ? n - around_blocks : 0, to = std::min(power.size(), n + around_blocks + 1);
+            near.assign(power.begin() + static_cast<std::ptrdiff_t>(from), power.begin() + static_cast<std::ptrdiff_t>(to));
+            usual = median_of(near);
+        }
         if (usual > 0.0 && power[n] > stands_out * usual) weights[n] = static_cast<float>(usual / power[n]);
     }
     return weights;

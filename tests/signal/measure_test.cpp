@@ -51,7 +51,7 @@ TEST(Measure, a_floor_bounce_inside_the_gate_is_taken_off) {
 }
 
 TEST(Measure, other_sample_rates_give_the_same_figures) {
-    for (const double rate_hz : {44100.0, 96000.0}) {
+    for (const double rate_hz : {44100.0, 96000.0, 192000.0}) {
         test::Take take;
         take.rate_hz = rate_hz;
         take.reference = test::test_sweep(2.0, -12.0, rate_hz);

@@ -47,8 +47,9 @@ std::vector<StudyCase> study_cases(const StudySettings& settings) {
         const signal::Bands bands{settings.room.aim_low_hz, settings.room.aim_high_hz, settings.room.range_low_hz, settings.room.range_high_hz, {}};
         const auto evidence = signal::measure(samples, bands);
         one.reading = signal::read((*evidence)[0][0], bands);
-        one.room.direct = {};
-        one.room.whole = {};
+        // Megabytes a room: given back at once.
+        one.room.direct = std::vector<std::complex<double>>();
+        one.room.whole = std::vector<std::complex<double>>();
         cases.push_back(std::move(one));
     }
     return cases;
