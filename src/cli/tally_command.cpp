@@ -39,7 +39,7 @@ void add_tally_command(CLI::App& app, Console& console, Action& action) {
     command->add_option("--box", options->filter.box, "what concerns this box");
     command->add_option("--array", options->filter.array, "what concerns this array");
     command->add_option("--area", options->filter.area, "what is measured on this audience area");
-    command->footer("Examples: proofwalk tally show.db --strict\n          proofwalk tally show.db --only open,fail --array mains");
+    command->footer("Example: proofwalk tally show.db --strict\n         proofwalk tally show.db --only open,fail --array mains");
     command->callback([=, &console, &action] { action = [=, &console] { return tally(console, *options); }; });
 }
 
