@@ -19,12 +19,13 @@ step() { printf '\n== %s\n' "$*"; }
 
 step "build in $build"
 cmake -S "$root" -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Sanitize -DPROOFWALK_WERROR=OFF -DPROOFWALK_FUZZ=ON >/dev/null
-cmake --build "$build" --target fuzz $([[ $seeds == yes ]] && echo fuzz_seeds)
+targets=${TARGETS:-plan takes recording calibration directivity directions evidence packed log}
+cmake --build "$build" --target $(printf 'fuzz_%s ' $targets) $([[ $seeds == yes ]] && echo fuzz_seeds)
 [[ $seeds == yes ]] && "$build/tests/fuzz/fuzz_seeds" "$root/tests/fuzz/corpus"
 
 export UBSAN_OPTIONS=print_stacktrace=1
 mkdir -p "$build/found"
-for target in ${TARGETS:-plan takes recording calibration directivity directions evidence packed log}; do
+for target in $targets; do
   step "$target"
   # New inputs are gathered in the build directory; the corpus of the repository is only read.
   mkdir -p "$build/gathered/$target"
