@@ -9,6 +9,7 @@
 #include "plan/targets.hpp"
 #include "units/convert.hpp"
 #include "verify/case_file.hpp"
+#include "verify/pair_sum.hpp"
 #include "verify/phrases.hpp"
 
 namespace proofwalk::verify {
@@ -180,6 +181,22 @@ CheckResult judge_crossover(const CaseFile& file, const Pair& pair, CheckResult 
     return result;
 }
 
+// What the take with both sounding says beside what each alone predicts; empty without such a take.
+std::string sum_text(const CaseFile& file, const Pair& pair) {
+    const std::string &a = pair.planned[0]->circuit, &b = pair.planned[1]->circuit;
+    const TakenReading *first = file.reading(a, pair.crossover->id), *second = file.reading(b, pair.crossover->id);
+    const TakenReading* both = nullptr;
+    for (const TakenReading& taken : file.input.readings)
+        if ((taken.circuit == a + "+" + b || taken.circuit == b + "+" + a) && taken.position == pair.crossover->id && unusable(taken.reading).empty())
+            both = &taken;
+    if (first == nullptr || second == nullptr || both == nullptr) return {};
+    const auto sum = pair_sum(first->reading, second->reading, both->reading);
+    if (!sum) return {};
+    if (sum->other_polarity()) return fmt::format("; together they sound as if one of them were inverted ({:.1f} dB off the predicted sum)", sum->off_db);
+    if (sum->as_predicted()) return fmt::format("; both together sound as predicted within {:.1f} dB", sum->off_db);
+    return fmt::format("; both together are {:.1f} dB off the sum that each alone predicts: look for an all-pass or a third source", sum->off_db);
+}
+
 CheckResult judge_alignment(const CaseFile& file, const Pair& pair, CheckResult result) {
     const Scene& scene = file.fit->scene();
     std::array<const Sound*, 2> heard{};
@@ -226,6 +243,7 @@ CheckResult judge_alignment(const CaseFile& file, const Pair& pair, CheckResult 
                                     late > 0.0 ? "off the delay of" : "to the delay of", pair.planned[who]->circuit);
     }
     if (result.verdict == Verdict::unsure) result.says += unsettled(result, file);
+    result.says += sum_text(file, pair);
     return result;
 }
 
