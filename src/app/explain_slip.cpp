@@ -78,10 +78,11 @@ void draw_compared(const Stage& stage, Rect& rest, const std::vector<verify::Com
         const Rect row = cut_top(rest, line);
         const Colour colour = one.asked ? paper.ink : paper.faint;
         ink.text_in({row.min, {row.min.x + 0.26F * row.width(), row.max.y}}, Size::small, colour, fmt::format("{} at {}{}", one.circuit, one.position, one.left_out ? ", left out" : ""));
-        cell(row, 0, figure_of(one.level_db, "dB"), colour);
+        const bool roomy = row.width() > stage.px(440.0F);
+        cell(row, 0, roomy || !one.level_db ? figure_of(one.level_db, "dB") : report::fixed(one.level_db->value, 1), colour);
         cell(row, 1, figure_of(one.planned_db, 1), colour);
         cell(row, 2, figure_of(one.fitted_db, 1), colour);
-        cell(row, 3, figure_of(one.arrival_ms, "ms"), colour);
+        cell(row, 3, roomy || !one.arrival_ms ? figure_of(one.arrival_ms, "ms") : report::fixed(one.arrival_ms->value, 2), colour);
         cell(row, 4, figure_of(one.planned_ms, 2), colour);
         cell(row, 5, figure_of(one.fitted_ms, 2), colour);
     }
@@ -123,7 +124,7 @@ void draw_teaching(const Stage& stage, Rect rest, const verify::CheckResult& che
     if (entry == nullptr) return column.add(Size::body, stage.paper().faint, "The glossary has no entry for it.");
     for (const auto& part : entry->parts) {
         if (!part.name.empty()) column.add(Size::small, stage.paper().faint, part.name);
-        column.add(Size::body, stage.paper().ink, part.text);
+        column.add(Size::body, stage.paper().ink, report::sentence_case(part.text));
     }
 }
 

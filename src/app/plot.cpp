@@ -126,12 +126,15 @@ void draw_marks(Ui& ui, const Axes& axes, const Plot& plot) {
         const auto row = std::ranges::find_if(free_from, [&](float from) { return x >= from; });
         if (row == free_from.end()) continue;
         // Right of its line, left of it where the drawing ends; on a plate, so that no curve runs through it.
-        const float wide = ink.width(Size::small, mark.label), line = ink.line_height(Size::small);
-        const bool left = x + wide + ui.px(8.0F) > axes.field.max.x && x - wide - ui.px(8.0F) >= axes.field.min.x;
+        const float whole = ink.width(Size::small, mark.label), line = ink.line_height(Size::small);
+        const bool left = x + whole + ui.px(8.0F) > axes.field.max.x && x - whole - ui.px(8.0F) >= axes.field.min.x;
+        const std::string label = left ? mark.label : ink.fitted(Size::small, mark.label, axes.field.max.x - x - ui.px(8.0F));
+        if (label.empty()) continue;
+        const float wide = ink.width(Size::small, label);
         *row = left ? axes.field.max.x : x + ui.px(10.0F) + wide;
         const Point at{left ? x - wide - ui.px(4.0F) : x + ui.px(4.0F), axes.field.min.y + static_cast<float>(row - free_from.begin()) * line + ui.px(1.0F)};
         ink.fill({{at.x - ui.px(1.0F), at.y}, {at.x + wide + ui.px(1.0F), at.y + line}}, with_alpha(paper.ground, 215));
-        ink.text(at, Size::small, paper.ink, mark.label);
+        ink.text(at, Size::small, paper.ink, label);
     }
 }
 

@@ -94,12 +94,12 @@ std::vector<BoxName> names_of(const Stage& stage, Rect rect, const report::RoomV
     return names;
 }
 
-// On the stage side of its box, pushed down or up a few lines where that place is taken.
-void draw_name(const Stage& stage, Rect rect, const BoxName& name, Taken& taken) {
+// On the stage side of its box, pushed down or up a few lines where that place is taken; in a crowd only where it is free.
+void draw_name(const Stage& stage, Rect rect, const BoxName& name, bool crowd, Taken& taken) {
     Ink& ink = stage.ink();
     const float line = ink.line_height(Size::small), wide = ink.width(Size::small, name.text), mark = name.worst ? stage.px(16.0F) : 0.0F;
     const float x = std::max(name.at.x - wide - stage.px(16.0F), rect.min.x + mark);
-    for (int push = 0; push <= 2 * farthest_push; ++push) {
+    for (int push = 0; push <= (crowd ? 0 : 2 * farthest_push); ++push) {
         const float y = name.at.y + line * static_cast<float>((push + 1) / 2) * (push % 2 == 1 ? 1.0F : -1.0F);
         const Rect place{{x - mark, y - 0.5F * line}, {x + wide, y + 0.5F * line}};
         if (place.min.y < rect.min.y || place.max.y > rect.max.y || !taken.free(place)) continue;
@@ -112,21 +112,23 @@ void draw_name(const Stage& stage, Rect rect, const BoxName& name, Taken& taken)
 }
 
 // Flags that would cover another stand on a longer pole; where that does not help, only the place is marked.
-void draw_flag(const Stage& stage, Rect rect, const report::FlatFlag& flag, Point at, bool mic, bool chosen, bool with_roles, Taken& taken) {
+void draw_flag(const Stage& stage, Rect rect, const report::FlatFlag& flag, Point at, bool mic, bool chosen, bool with_roles, bool crowd, Taken& taken) {
     Ink& ink = stage.ink();
     const Paper& paper = stage.paper();
-    ink.disc(at, stage.px(2.0F), paper.ink);
+    const float foot = stage.px(2.0F);
+    ink.fill({{at.x - foot, at.y - foot}, {at.x + foot, at.y + foot}}, paper.ink);
     const std::string more = flag.positions.size() == 1 ? "" : fmt::format("+{}", flag.positions.size() - 1);
     const std::string name = ink.fitted(Size::small, flag.positions.front(), stage.px(longest_flag)) + more;
     const float wide = ink.width(Size::small, name) + stage.px(8.0F), tall = stage.px(15.0F);
     Rect cloth;
     bool free = false;
     for (const float pole : {15.0F, 32.0F, 49.0F}) {
-        cloth = {{at.x, at.y - stage.px(pole) - tall}, {at.x + wide, at.y - stage.px(pole)}};
+        const float left = at.x + wide > rect.max.x ? at.x - wide : at.x;  // the cloth blows into the drawing
+        cloth = {{left, at.y - stage.px(pole) - tall}, {left + wide, at.y - stage.px(pole)}};
         free = cloth.min.y >= rect.min.y && taken.free(cloth);
         if (free) break;
     }
-    if (!free && !mic && !chosen) return;
+    if (!free && !chosen && (!mic || crowd)) return;
     if (!free) {
         cloth.min.y = std::max(rect.min.y, at.y - stage.px(15.0F) - tall);
         cloth.max.y = cloth.min.y + tall;
@@ -156,12 +158,13 @@ float room_left_margin(const Stage& stage, const report::RoomView& view) {
 
 void draw_room_labels(const Stage& stage, Rect rect, const report::RoomView& view, const RoomScale& scale, const RoomPicture& picture, bool is_plan) {
     Taken taken;
+    const bool crowd = view.boxes.size() > boxes_in_a_crowd;
     for (const auto& box : view.boxes) {
         const Point at = scale.place(box.at);
         const float half = stage.px(3.0F);
-        if (view.boxes.size() <= boxes_in_a_crowd) taken.add({{at.x - half, at.y - half}, {at.x + half, at.y + half}});
+        if (!crowd) taken.add({{at.x - half, at.y - half}, {at.x + half, at.y + half}});
     }
-    for (const auto& name : names_of(stage, rect, view, scale, picture)) draw_name(stage, rect, name, taken);
+    for (const auto& name : names_of(stage, rect, view, scale, picture)) draw_name(stage, rect, name, crowd, taken);
     for (const auto& dimension : view.dimensions) draw_dimension(stage, rect, dimension, scale, taken);
     const bool roomy = is_plan && view.flags.size() <= 14 && scale.per_metre > stage.px(34.0F);
     for (const bool first : {true, false})
@@ -172,7 +175,7 @@ void draw_room_labels(const Stage& stage, Rect rect, const report::RoomView& vie
                 return std::ranges::any_of(flag.positions, [&](const auto& id) { return std::ranges::find(list, id) != list.end(); });
             };
             const bool mic = any_of(picture.mics), chosen = std::ranges::find(flag.positions, picture.position) != flag.positions.end();
-            if ((mic || chosen) == first) draw_flag(stage, rect, flag, at, mic, chosen, roomy, taken);
+            if ((mic || chosen) == first) draw_flag(stage, rect, flag, at, mic, chosen, roomy, crowd, taken);
         }
 }
 

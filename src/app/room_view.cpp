@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <set>
 
 #include "report/figures.hpp"
 
@@ -55,18 +56,36 @@ void draw_way(const Stage& stage, const report::RoomView& view, const RoomScale&
     stage.ink().dashed_path(points, stage.paper().hairline, 1.0F, 2.0F, 5.0F);
 }
 
+// What would lie on the same pixels again; boxes that hang in one line do so in the section.
+class DrawnBefore {
+public:
+    bool covers(int kind, Point from, Point to) {
+        const auto whole = [](float at) { return static_cast<int>(std::lround(at)); };
+        return !seen_.insert({kind, whole(from.x), whole(from.y), whole(to.x), whole(to.y)}).second;
+    }
+
+private:
+    std::set<std::array<int, 5>> seen_;
+};
+
 void draw_view(const Stage& stage, Rect rect, const report::RoomView& view, const RoomScale& scale, const RoomPicture& picture, bool is_plan) {
     Ink& ink = stage.ink();
     ink.clip(rect);
     const bool crowd = view.boxes.size() > boxes_in_a_crowd;
     if (is_plan) draw_way(stage, view, scale, picture.way);
+    DrawnBefore drawn;
     for (const bool chosen_pass : {false, true})
         for (const auto& stroke : view.strokes) {
             const bool chosen = !picture.box.empty() && stroke.subject == picture.box;
             const bool dimmed = !picture.box.empty() && !chosen && stroke.kind != report::StrokeKind::area;
-            if (chosen == chosen_pass) draw_stroke(stage, stroke, scale, chosen, dimmed, crowd);
+            if (chosen != chosen_pass || stroke.points.empty()) continue;
+            if (crowd && !chosen && drawn.covers(static_cast<int>(stroke.kind), scale.place(stroke.points.front()), scale.place(stroke.points.back()))) continue;
+            draw_stroke(stage, stroke, scale, chosen, dimmed, crowd);
         }
-    for (const auto& box : view.boxes) draw_box(stage, box, scale, picture);
+    for (const auto& box : view.boxes) {
+        const Point at = scale.place(box.at);
+        if (!crowd || box.box == picture.box || !drawn.covers(-1, at, at)) draw_box(stage, box, scale, picture);
+    }
     draw_room_labels(stage, rect, view, scale, picture, is_plan);
     ink.unclip();
 }
@@ -86,7 +105,7 @@ void draw_scale_bar(const Stage& stage, Rect rect, double metres, float per_metr
 void draw_stage_arrow(const Stage& stage, Rect rect) {
     Ink& ink = stage.ink();
     const Paper& paper = stage.paper();
-    const Point tip{rect.max.x - stage.px(120.0F), rect.max.y - stage.px(10.0F)}, tail{tip.x + stage.px(36.0F), tip.y};
+    const Point tip{rect.max.x - stage.px(120.0F), rect.min.y + stage.px(9.0F)}, tail{tip.x + stage.px(36.0F), tip.y};
     ink.line(tip, tail, paper.ink, 1.5F);
     const std::array<Point, 3> head = {tip, Point{tip.x + stage.px(9.0F), tip.y - stage.px(4.0F)}, Point{tip.x + stage.px(9.0F), tip.y + stage.px(4.0F)}};
     ink.fill_convex(head, paper.ink);
