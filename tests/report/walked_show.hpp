@@ -179,8 +179,8 @@ namespace proofwalk::report {
     }
     show.sign_offs = {{"T. Fink", "crew lead", "2026-05-02T18:55:12+02:00", sha256("signed"), {"aim-v:" + show.plan.boxes[1].id}, true,
                        "take t09 came after it", "the whole plan, plan revision 1, takes up to t08"}};
-    show.takes = {{"t01", "2026-05-02T16:10:00+02:00", "sweep", show.plan.boxes[0].circuit, "R. Amsel"},
-                  {"t02", "2026-05-02T16:12:30+02:00", "sweep", show.plan.boxes[1].circuit, "R. Amsel"}};
+    show.takes = {{"t1", "2026-05-02T16:10:00+02:00", "sweep", show.plan.boxes[0].circuit, "R. Amsel"},
+                  {"t2", "2026-05-02T16:12:30+02:00", "sweep", show.plan.boxes[1].circuit, "R. Amsel"}};
     const std::string about = "box " + show.plan.boxes[1].id;
     show.remarks = {{"2026-05-02T16:30:00+02:00", about, "photo", "shackle after the re-tilt", "T. Fink", "shackle.png", sha256("shackle"),
                      "data:image/png;base64,iVBORw0KGgoAAAANSUhEUgAAAAgAAAAGCAAAAADbboAnAAAAKUlEQVR4nGNgENGwCUip6GHgkjNyi8prmgYTWMAAFVjFABXYwgAV2AcAnE0R0cGDacEAAAAASUVORK5CYII="},
