@@ -78,7 +78,7 @@ void draw_compared(const Stage& stage, Rect& rest, const std::vector<verify::Com
         const Rect row = cut_top(rest, line);
         const Colour colour = one.asked ? paper.ink : paper.faint;
         ink.text_in({row.min, {row.min.x + 0.26F * row.width(), row.max.y}}, Size::small, colour, fmt::format("{} at {}{}", one.circuit, one.position, one.left_out ? ", left out" : ""));
-        const bool roomy = row.width() > stage.px(440.0F);
+        const bool roomy = row.width() > stage.px(520.0F);
         cell(row, 0, roomy || !one.level_db ? figure_of(one.level_db, "dB") : report::fixed(one.level_db->value, 1), colour);
         cell(row, 1, figure_of(one.planned_db, 1), colour);
         cell(row, 2, figure_of(one.fitted_db, 1), colour);
