@@ -23,6 +23,7 @@ namespace {
 constexpr double before_s = 0.06;           // kept of the response before the moment zero: noise alone
 constexpr double longest_response_s = 1.6;
 constexpr double shortest_response_s = 0.25;
+constexpr double burst_above_heard = 1e-6;  // power: a burst 60 dB below what the mic hears does not matter
 constexpr double noise_response_s = 1.0;    // length of the response that a noise take is fitted with
 
 Fault refused(std::string place, std::string reason, std::string remedy) {
@@ -271,14 +272,20 @@ private:
         Spectrum rest = fft.forward(placed);
         for (std::size_t bin = 0; bin < rest.size(); ++bin) rest[bin] = heard[bin] - excitation_.spectrum()[bin] * rest[bin];
         if (has_hum(rest, samples_.rate_hz / static_cast<double>(fft.size()))) evidence.flags.raise(Flag::hum);
-        for (std::size_t bin = 0; bin < rest.size(); ++bin) rest[bin] *= excitation_.whitening()[bin];
+        double heard_energy = 0.0;
+        for (std::size_t bin = 0; bin < rest.size(); ++bin) {
+            rest[bin] *= excitation_.whitening()[bin];
+            heard_energy += 2.0 * static_cast<double>(std::norm(heard[bin] * excitation_.whitening()[bin])) / static_cast<double>(fft.size());
+        }
         fft.inverse(rest, placed);
         // Not at the ends of the sweep, where the edges of the covered band are left over.
         const double sounds_s = excitation_.ends_s() - excitation_.begins_s();
         const auto from = static_cast<std::size_t>((excitation_.begins_s() + 0.12 * sounds_s) * samples_.rate_hz);
         const auto to = std::min(static_cast<std::size_t>((excitation_.ends_s() - 0.05 * sounds_s) * samples_.rate_hz), placed.size());
-        if (to > from && has_burst(burst_weights(std::span(placed).subspan(from, to - from), to - from, static_cast<std::size_t>(0.005 * samples_.rate_hz))))
-            evidence.flags.raise(Flag::burst);
+        if (to <= from) return;
+        const double least_power = burst_above_heard * heard_energy / (std::max(sounds_s, 0.01) * samples_.rate_hz);
+        const auto block = static_cast<std::size_t>(0.005 * samples_.rate_hz);
+        if (has_burst(burst_weights(std::span(placed).subspan(from, to - from), to - from, block, least_power))) evidence.flags.raise(Flag::burst);
     }
 
     void find_distortion(Evidence& evidence, const std::vector<float>& circular, const Place& place) const {

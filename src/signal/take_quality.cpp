@@ -31,7 +31,7 @@ double median_of(std::vector<double>& values) {
 
 }  // namespace
 
-std::vector<float> burst_weights(std::span<const float> left_over, std::size_t samples, std::size_t block) {
+std::vector<float> burst_weights(std::span<const float> left_over, std::size_t samples, std::size_t block, double least_power) {
     std::vector<double> power;
     for (std::size_t start = 0; start + block <= samples; start += block) power.push_back(power_of(left_over.subspan(start, block)));
     std::vector<float> weights(std::max<std::size_t>(power.size(), 1), 1.0F);
@@ -41,7 +41,7 @@ std::vector<float> burst_weights(std::span<const float> left_over, std::size_t s
         if (n % median_every == 0) {
             const std::size_t from = n > around_blocks ? n - around_blocks : 0, to = std::min(power.size(), n + around_blocks + 1);
             near.assign(power.begin() + static_cast<std::ptrdiff_t>(from), power.begin() + static_cast<std::ptrdiff_t>(to));
-            usual = median_of(near);
+            usual = std::max(median_of(near), least_power * static_cast<double>(block));
         }
         if (usual > 0.0 && power[n] > stands_out * usual) weights[n] = static_cast<float>(usual / power[n]);
     }

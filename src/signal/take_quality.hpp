@@ -13,8 +13,8 @@
 namespace proofwalk::signal {
 
 // Weight of each block of what a fit leaves over: 1, or the median power of the two seconds around it over its own where it
-// stands 8 dB out of it (a knock, a shout).
-[[nodiscard]] std::vector<float> burst_weights(std::span<const float> left_over, std::size_t samples, std::size_t block);
+// stands 8 dB out of it (a knock, a shout). least_power: of a sample, below which nothing counts (rounding is no noise).
+[[nodiscard]] std::vector<float> burst_weights(std::span<const float> left_over, std::size_t samples, std::size_t block, double least_power = 0.0);
 // A burst that matters: some block at a tenth of its weight or less.
 [[nodiscard]] bool has_burst(std::span<const float> weights);
 

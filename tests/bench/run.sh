@@ -1,5 +1,6 @@
 #!/usr/bin/env bash
 # run.sh BUILD_DIRECTORY [SECONDS]: both sides in turn, twice, one run; prints each figure's least time and the ratios.
+# Each of the four parts is stopped after a minute and thirty times SECONDS; the table then holds what was timed until then.
 # The build directory must have been configured with -DPROOFWALK_BENCH=ON. Needs python3-scipy for the peers.
 set -euo pipefail
 here=$(cd "$(dirname "$0")" && pwd)
@@ -7,9 +8,14 @@ build=${1:?build directory}
 seconds=${2:-2}
 log=$(mktemp)
 trap 'rm -f "$log"' EXIT
+part() {
+    local name=$1
+    shift
+    timeout $((60 + 30 * seconds)) "$@" >>"$log" || echo "# $name, round $round: stopped before its end" >>"$log"
+}
 for round in 1 2; do
-    "$build/tests/bench/bench_jobs" "$seconds" >>"$log"
-    OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 /usr/bin/python3 "$here/peer/jobs.py" "$seconds" >>"$log"
+    part "our jobs" "$build/tests/bench/bench_jobs" "$seconds"
+    part "the peer's jobs" env OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 PYTHONUNBUFFERED=1 /usr/bin/python3 "$here/peer/jobs.py" "$seconds"
 done
 grep '^#' "$log" | sort -u
 awk '!/^#/ { if (!($1 in least) || $2 < least[$1]) least[$1] = $2 }

@@ -120,6 +120,15 @@ TEST(Quality, a_knock_in_a_sweep) {
     EXPECT_TRUE(take.reading().flags.has(Flag::burst));
 }
 
+TEST(Quality, rounding_is_no_burst) {
+    for (const double length_s : {1.0, 2.0}) {
+        test::Take take;
+        take.reference = test::test_sweep(length_s);
+        take.mic = test::through(take.reference, {{0.02, 0.3}, {0.0231, 0.2}, {0.034, -0.12}}, 48000.0, 0.0);
+        EXPECT_FALSE(take.reading().flags.has(Flag::burst)) << length_s;
+    }
+}
+
 TEST(Quality, channels_exchanged) {
     auto take = room_take(6);
     std::swap(take.reference, take.mic);
