@@ -150,7 +150,14 @@ void find_patches(const Input& input, const std::vector<const TakenReading*>& re
             state.patch_odds = odds;
             best = other;
         }
-        if (best == c) continue;
+        if (best == c) {
+            // Two boxes they are, but this one fits another's place far better than its own: no pass on that.
+            for (std::size_t other = 0; other < circuits.size(); ++other)
+                if (other != c && rivals.heard(other) && std::isfinite(rivals.of(c, other).misfit) &&
+                    rivals.odds(c, other) + doubled_log_odds > 0.0)
+                    state.patch_clear = false;
+            continue;
+        }
         state.patch_clear = state.patch_odds >= clear_log_odds && rivals.of(c, best).believable;
         if (!state.patch_clear) continue;
         state.drives = circuits[best].circuit;
