@@ -57,13 +57,12 @@ struct Analytic {
 };
 
 Analytic in_band(const RealFft& fft, const Spectrum& spectrum, double bin_hz, Band band) {
-    Spectrum filtered(spectrum.size()), turned(spectrum.size());
-    for (std::size_t bin = 0; bin < spectrum.size(); ++bin) {
-        const auto gain = static_cast<float>(band_gain(static_cast<double>(bin) * bin_hz, band));
-        filtered[bin] = spectrum[bin] * gain;
-        turned[bin] = filtered[bin] * std::complex<float>(0.0F, -1.0F);
-    }
-    return {fft.inverse(filtered), fft.inverse(turned)};
+    Spectrum filtered(spectrum.size());
+    for (std::size_t bin = 0; bin < spectrum.size(); ++bin)
+        filtered[bin] = spectrum[bin] * static_cast<float>(band_gain(static_cast<double>(bin) * bin_hz, band));
+    Analytic response{std::vector<float>(fft.size()), std::vector<float>(fft.size())};
+    fft.analytic(filtered, response.real, response.imaginary);
+    return response;
 }
 
 // From the highest part of the box's range downwards: where the arrival may be read, widest first.

@@ -103,13 +103,13 @@ public:
 
     // With a shear and one of the crossovers' all-passes taken off.
     [[nodiscard]] Look look(double shear_s, std::size_t crossover) const {
-        Spectrum turned(spectrum_.size()), quadrature(spectrum_.size());
+        Spectrum turned(spectrum_.size());
         for (std::size_t bin = first_; bin < last_; ++bin) {
             const auto angle = static_cast<float>(shear_s * sheared_[bin - first_]);
             turned[bin] = without_crossover_[crossover][bin - first_] * std::complex<float>(std::cos(angle), std::sin(angle));
-            quadrature[bin] = std::complex<float>(turned[bin].imag(), -turned[bin].real());
         }
-        const std::vector<float> real = fft_.inverse(turned), imaginary = fft_.inverse(quadrature);
+        std::vector<float> real(fft_.size()), imaginary(fft_.size());
+        fft_.analytic(turned, real, imaginary);
         std::vector<float> power(real.size());
         double square = 0.0, fourth = 0.0;
         for (std::size_t n = 0; n < real.size(); ++n) {

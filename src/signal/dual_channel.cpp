@@ -76,21 +76,19 @@ Result<std::vector<DualChannel>> dual_channel(std::span<const float> reference, 
         averages[mic].gyy.assign(fft.bins(), 0.0F);
         averages[mic].gxy.assign(fft.bins(), {});
     }
-    const bool wide = lanes::processor_is_wide();
-    const lanes::Multiply multiply = wide ? lanes::multiply_wide : lanes::multiply_portable;
-    const lanes::Accumulate accumulate = wide ? lanes::accumulate_wide : lanes::accumulate_portable;
+    const lanes::Functions& lanes = lanes::chosen();
     std::vector<float> samples(block);
     Spectrum x(fft.bins()), y(fft.bins());
     for (std::ptrdiff_t start = 0; start + static_cast<std::ptrdiff_t>(block) <= length; start += static_cast<std::ptrdiff_t>(hop)) {
-        multiply(block, reference.data() + start, window.data(), samples.data());
+        lanes.multiply(block, reference.data() + start, window.data(), samples.data());
         fft.forward(samples, x);
         for (std::size_t mic = 0; mic < mics.size(); ++mic) {
             const std::ptrdiff_t begin = start + results[mic].delay_samples;
             if (begin < 0 || begin + static_cast<std::ptrdiff_t>(block) > length) continue;
-            multiply(block, mics[mic].data() + begin, window.data(), samples.data());
+            lanes.multiply(block, mics[mic].data() + begin, window.data(), samples.data());
             fft.forward(samples, y);
             Averages& sums = averages[mic];
-            accumulate(x.size(), reinterpret_cast<const float*>(x.data()), reinterpret_cast<const float*>(y.data()), sums.gxx.data(), sums.gyy.data(),
+            lanes.accumulate(x.size(), reinterpret_cast<const float*>(x.data()), reinterpret_cast<const float*>(y.data()), sums.gxx.data(), sums.gyy.data(),
                        reinterpret_cast<float*>(sums.gxy.data()));
             ++results[mic].blocks;
         }

@@ -16,13 +16,12 @@
 
 namespace proofwalk::signal {
 
-bool lanes::processor_is_wide() {
+const lanes::Functions& lanes::chosen() {
 #if defined(__x86_64__)
-    static const bool wide = __builtin_cpu_supports("avx2") && __builtin_cpu_supports("fma");
-    return wide;
-#else
-    return false;
+    static const bool processor_is_wide = __builtin_cpu_supports("avx2") && __builtin_cpu_supports("fma");
+    if (processor_is_wide) return wide;
 #endif
+    return portable;
 }
 
 namespace {
@@ -169,16 +168,35 @@ RealFft::~RealFft() = default;
 
 namespace {
 
-struct Work {
-    float *z_real, *z_imaginary, *turned_real, *turned_imaginary, *short_scratch;
+// One complex transform of half the size at a time, and what it needs beside input and output.
+class Lanes {
+public:
+    explicit Lanes(const lanes::Plan& plan) : plan_(plan), half_(plan.rows * plan.columns), stride_((half_ + 15) / 16 * 16) {
+        static thread_local Scratch scratch;
+        floats_ = scratch.of(8 * stride_ + 6 * lanes::width * std::max(plan.rows, plan.columns));
+    }
+
+    // Split arrays of half the size to put things in: 0 to 5.
+    [[nodiscard]] float* array(std::size_t n) const { return floats_ + (n + 2) * stride_; }
+    [[nodiscard]] std::size_t half() const { return half_; }
+
+    void forward(const float* real, const float* imaginary, std::size_t distance, float* out_real, float* out_imaginary) const {
+        functions.transform(plan_, real, imaginary, distance, out_real, out_imaginary, floats_, floats_ + stride_, floats_ + 8 * stride_);
+    }
+    // The inverse transform is the forward one with real and imaginary parts exchanged on both sides.
+    void inverse(const float* real, const float* imaginary, float* out_real, float* out_imaginary) const {
+        forward(imaginary, real, 1, out_imaginary, out_real);
+    }
+
+    const lanes::Functions& functions = lanes::chosen();
+
+private:
+    const lanes::Plan& plan_;
+    std::size_t half_, stride_;
+    float* floats_ = nullptr;
 };
 
-Work work_for(const lanes::Plan& plan) {
-    static thread_local Scratch scratch;
-    const std::size_t half = (plan.rows * plan.columns + 15) / 16 * 16;
-    float* const floats = scratch.of(4 * half + 6 * lanes::width * std::max(plan.rows, plan.columns));
-    return {floats, floats + half, floats + 2 * half, floats + 3 * half, floats + 4 * half};
-}
+const float* pairs(std::span<const std::complex<float>> spectrum) { return reinterpret_cast<const float*>(spectrum.data()); }
 
 }  // namespace
 
@@ -196,12 +214,9 @@ void RealFft::forward(std::span<const float> time, std::span<std::complex<float>
         kiss_fftr(kiss_plan(size_, false), samples, reinterpret_cast<kiss_fft_cpx*>(spectrum.data()));
         return;
     }
-    const Work work = work_for(plans_->plan);
-    const bool wide = lanes::processor_is_wide();
-    (wide ? lanes::transform_wide : lanes::transform_portable)(plans_->plan, samples, nullptr, 2, work.z_real, work.z_imaginary, work.turned_real,
-                                                               work.turned_imaginary, work.short_scratch);
-    (wide ? lanes::split_wide : lanes::split_portable)(size_ / 2, plans_->halves.data(), work.z_real, work.z_imaginary,
-                                                       reinterpret_cast<float*>(spectrum.data()));
+    const Lanes work(plans_->plan);
+    work.forward(samples, nullptr, 2, work.array(0), work.array(1));
+    work.functions.split(work.half(), plans_->halves.data(), work.array(0), work.array(1), reinterpret_cast<float*>(spectrum.data()));
 }
 
 Spectrum RealFft::forward(std::span<const float> time) const {
@@ -212,33 +227,42 @@ Spectrum RealFft::forward(std::span<const float> time) const {
 
 void RealFft::inverse(std::span<const std::complex<float>> spectrum, std::span<float> time) const {
     assert(spectrum.size() == bins() && time.size() == size_);
+    const float scale = 1.0F / static_cast<float>(size_);
     if (!plans_->in_lanes()) {
         kiss_fftri(kiss_plan(size_, true), reinterpret_cast<const kiss_fft_cpx*>(spectrum.data()), time.data());
-        const float scale = 1.0F / static_cast<float>(size_);
         for (float& sample : time) sample *= scale;
         return;
     }
-    const Work work = work_for(plans_->plan);
-    const bool wide = lanes::processor_is_wide();
+    const Lanes work(plans_->plan);
     // z of half the size, packed so that its real parts are the even and its imaginary parts the odd samples.
-    (wide ? lanes::join_wide : lanes::join_portable)(size_ / 2, plans_->halves.data(), reinterpret_cast<const float*>(spectrum.data()),
-                                                     1.0F / static_cast<float>(size_), work.z_real, work.z_imaginary);
-    // The inverse transform is the forward one with real and imaginary parts exchanged on both sides.
-    static thread_local Scratch result;
-    const std::size_t half = size_ / 2;
-    float* const out = result.of(2 * half);
-    (wide ? lanes::transform_wide : lanes::transform_portable)(plans_->plan, work.z_imaginary, work.z_real, 1, out + half, out, work.turned_real,
-                                                               work.turned_imaginary, work.short_scratch);
-    for (std::size_t n = 0; n < half; ++n) {
-        time[2 * n] = out[n];
-        time[2 * n + 1] = out[half + n];
-    }
+    work.functions.join(work.half(), plans_->halves.data(), pairs(spectrum), scale, work.array(0), work.array(1));
+    work.inverse(work.array(0), work.array(1), work.array(2), work.array(3));
+    work.functions.interleave(work.half(), work.array(2), work.array(3), time.data());
 }
 
 std::vector<float> RealFft::inverse(std::span<const std::complex<float>> spectrum) const {
     std::vector<float> time(size_);
     inverse(spectrum, time);
     return time;
+}
+
+void RealFft::analytic(std::span<const std::complex<float>> spectrum, std::span<float> real, std::span<float> imaginary) const {
+    assert(spectrum.size() == bins() && real.size() == size_ && imaginary.size() == size_);
+    if (!plans_->in_lanes()) {
+        inverse(spectrum, real);
+        Spectrum turned(spectrum.begin(), spectrum.end());
+        for (auto& line : turned) line = {line.imag(), -line.real()};
+        turned.front() = turned.back() = 0.0F;
+        inverse(turned, imaginary);
+        return;
+    }
+    const Lanes work(plans_->plan);
+    work.functions.spread(work.half(), plans_->halves.data(), pairs(spectrum), 1.0F / static_cast<float>(size_), work.array(0), work.array(1),
+                          work.array(2), work.array(3));
+    work.inverse(work.array(0), work.array(1), work.array(4), work.array(5));
+    work.inverse(work.array(2), work.array(3), work.array(0), work.array(1));
+    work.functions.interleave(work.half(), work.array(4), work.array(0), real.data());
+    work.functions.interleave(work.half(), work.array(5), work.array(1), imaginary.data());
 }
 
 std::size_t fast_size(std::size_t least) {

@@ -33,6 +33,9 @@ public:
     // spectrum: bins() values; time: size() samples.
     void inverse(std::span<const std::complex<float>> spectrum, std::span<float> time) const;
     [[nodiscard]] std::vector<float> inverse(std::span<const std::complex<float>> spectrum) const;
+    // The inverse and its Hilbert transform, whose root of squares is the envelope, in one: real = inverse(spectrum);
+    // imaginary has every line turned back by 90 degrees. size() samples each.
+    void analytic(std::span<const std::complex<float>> spectrum, std::span<float> real, std::span<float> imaginary) const;
 
 private:
     struct Plans;

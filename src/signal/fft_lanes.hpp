@@ -29,33 +29,30 @@ struct Plan {
     const float* turns = nullptr;
 };
 
-// real, imaginary: rows * columns values with the given distance (1: split arrays, 2: interleaved pairs).
-// out_*: split. turned_*: split scratch of the same size. short_scratch: 6 * width * max(rows, columns) floats, 32-byte aligned.
-using Transform = void (*)(const Plan& plan, const float* real, const float* imaginary, std::size_t distance, float* out_real, float* out_imaginary,
-                           float* turned_real, float* turned_imaginary, float* short_scratch);
+// What the inner file offers, once for any processor and once for those with AVX2 and FMA.
+struct Functions {
+    // real, imaginary: rows * columns values with the given distance (1: split arrays, 2: interleaved pairs).
+    // out_*: split. turned_*: split scratch of the same size. short_scratch: 6 * width * max(rows, columns) floats, 32-byte aligned.
+    void (*transform)(const Plan& plan, const float* real, const float* imaginary, std::size_t distance, float* out_real, float* out_imaginary,
+                      float* turned_real, float* turned_imaginary, float* short_scratch);
 
-void transform_portable(const Plan&, const float*, const float*, std::size_t, float*, float*, float*, float*, float*);
-void transform_wide(const Plan&, const float*, const float*, std::size_t, float*, float*, float*, float*, float*);
+    // Real transform from the complex one of half its size: one-sided spectrum (interleaved pairs, half + 1 of them) from
+    // Z (split, half values), and back. factors: exp(-2 pi i k / (2 half)) for k = 0 .. half/2, real parts then imaginary
+    // parts in two runs of half/2 + 1.
+    void (*split)(std::size_t half, const float* factors, const float* z_real, const float* z_imaginary, float* spectrum);
+    void (*join)(std::size_t half, const float* factors, const float* spectrum, float scale, float* z_real, float* z_imaginary);
+    // One-sided spectrum to the two transforms of half its size that give the even and the odd values of the analytic signal.
+    void (*spread)(std::size_t half, const float* factors, const float* spectrum, float scale, float* even_real, float* even_imaginary,
+                   float* odd_real, float* odd_imaginary);
+    // out[2 n] = even[n], out[2 n + 1] = odd[n]
+    void (*interleave)(std::size_t half, const float* even, const float* odd, float* out);
 
-// Real transform from the complex one of half its size: one-sided spectrum (interleaved pairs, half + 1 of them) from
-// Z (split, half values), and back. factors: exp(-2 pi i k / (2 half)) for k = 0 .. half/2, real parts then imaginary parts
-// in two runs of half/2 + 1.
-using Split = void (*)(std::size_t half, const float* factors, const float* z_real, const float* z_imaginary, float* spectrum);
-using Join = void (*)(std::size_t half, const float* factors, const float* spectrum, float scale, float* z_real, float* z_imaginary);
-void split_portable(std::size_t, const float*, const float*, const float*, float*);
-void split_wide(std::size_t, const float*, const float*, const float*, float*);
-void join_portable(std::size_t, const float*, const float*, float, float*, float*);
-void join_wide(std::size_t, const float*, const float*, float, float*, float*);
-
-// Loops around the transforms. out[n] = a[n] * b[n]; gxx += |x|^2, gyy += |y|^2, gxy += conj(x) y over interleaved pairs.
-using Multiply = void (*)(std::size_t count, const float* a, const float* b, float* out);
-using Accumulate = void (*)(std::size_t count, const float* x, const float* y, float* gxx, float* gyy, float* gxy);
-void multiply_portable(std::size_t, const float*, const float*, float*);
-void multiply_wide(std::size_t, const float*, const float*, float*);
-void accumulate_portable(std::size_t, const float*, const float*, float*, float*, float*);
-void accumulate_wide(std::size_t, const float*, const float*, float*, float*, float*);
-
-// The processor has AVX2 and FMA.
-[[nodiscard]] bool processor_is_wide();
+    // Loops around the transforms. out[n] = a[n] * b[n]; gxx += |x|^2, gyy += |y|^2, gxy += conj(x) y over interleaved pairs.
+    void (*multiply)(std::size_t count, const float* a, const float* b, float* out);
+    void (*accumulate)(std::size_t count, const float* x, const float* y, float* gxx, float* gyy, float* gxy);
+};
+extern const Functions portable, wide;
+// `wide` where the processor has AVX2 and FMA.
+[[nodiscard]] const Functions& chosen();
 
 }  // namespace proofwalk::signal::lanes

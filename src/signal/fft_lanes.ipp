@@ -1,4 +1,4 @@
-// See fft_lanes.hpp. Included by fft_portable.cpp and fft_wide.cpp, which name the functions; no library code in here, so
+// See fft_lanes.hpp. Included by fft_portable.cpp and fft_wide.cpp, which gather the functions; no library code in here, so
 // that nothing compiled for one processor can be linked into the other.
 
 #pragma GCC diagnostic ignored "-Wpsabi"  // vectors are passed between functions of this file only, all of them inlined
@@ -254,6 +254,58 @@ void whole_join(std::size_t half, const float* factors, const float* spectrum, f
         zi[k] = scale * (ei + tr);
         zr[half - k] = scale * (er + ti);
         zi[half - k] = scale * (tr - ei);
+    }
+}
+
+// Of the analytic signal's spectrum A (0, positive lines twice, half the sum at the ends) the even values are the inverse
+// transform of A[k], the odd ones that of A[k] exp(i pi k / half); the line at half the rate adds to the first of either.
+void whole_spread(std::size_t half, const float* factors, const float* spectrum, float scale, float* even_real, float* even_imaginary, float* odd_real,
+                  float* odd_imaginary) {
+    const float* wi = factors + half / 2 + 1;
+    const float twice = 2.0F * scale;
+    even_real[0] = scale * (spectrum[0] + spectrum[2 * half]);
+    odd_real[0] = scale * (spectrum[0] - spectrum[2 * half]);
+    even_imaginary[0] = odd_imaginary[0] = 0.0F;
+    const Order even{0, 2, 4, 6, 8, 10, 12, 14}, odd{1, 3, 5, 7, 9, 11, 13, 15};
+    std::size_t k = 1;
+    for (; k + width <= half / 2; k += width) {
+        const std::size_t mirror = half - k - (width - 1);
+        const V c = load(factors + k), s = load(wi + k), cm = -reversed(c), sm = reversed(s);
+        const V a0 = load(spectrum + 2 * k), a1 = load(spectrum + 2 * k + width), b0 = load(spectrum + 2 * mirror), b1 = load(spectrum + 2 * mirror + width);
+        const V ar = twice * __builtin_shuffle(a0, a1, even), ai = twice * __builtin_shuffle(a0, a1, odd);
+        const V br = twice * __builtin_shuffle(b0, b1, even), bi = twice * __builtin_shuffle(b0, b1, odd);
+        store(even_real + k, ar);
+        store(even_imaginary + k, ai);
+        store(odd_real + k, ar * c + ai * s);
+        store(odd_imaginary + k, ai * c - ar * s);
+        store(even_real + mirror, br);
+        store(even_imaginary + mirror, bi);
+        store(odd_real + mirror, br * cm + bi * sm);
+        store(odd_imaginary + mirror, bi * cm - br * sm);
+    }
+    const auto one = [&](std::size_t line, float c, float sine) {
+        const float re = twice * spectrum[2 * line], im = twice * spectrum[2 * line + 1];
+        even_real[line] = re;
+        even_imaginary[line] = im;
+        odd_real[line] = re * c + im * sine;
+        odd_imaginary[line] = im * c - re * sine;
+    };
+    for (; k <= half / 2; ++k) {
+        one(half - k, -factors[k], wi[k]);
+        one(k, factors[k], wi[k]);
+    }
+}
+
+void whole_interleave(std::size_t half, const float* even, const float* odd, float* out) {
+    std::size_t n = 0;
+    for (; n + width <= half; n += width) {
+        const V a = load(even + n), b = load(odd + n);
+        store(out + 2 * n, __builtin_shuffle(a, b, Order{0, 8, 1, 9, 2, 10, 3, 11}));
+        store(out + 2 * n + width, __builtin_shuffle(a, b, Order{4, 12, 5, 13, 6, 14, 7, 15}));
+    }
+    for (; n < half; ++n) {
+        out[2 * n] = even[n];
+        out[2 * n + 1] = odd[n];
     }
 }
 

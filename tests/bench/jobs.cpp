@@ -132,16 +132,16 @@ void job_a(const Data& data, bool full_envelope, int threads) {
     const Spectrum x = fft.forward(data.reference);
     const std::vector<float> inverse_power = inverse_power_of(x);
     over_mics(threads, [&](std::size_t from, std::size_t to) {
-        Spectrum y(fft.bins()), turned(full_envelope ? fft.bins() : 0);
+        Spectrum y(fft.bins()), none;
         std::vector<float> response(length), second(full_envelope ? length : 0);
         for (std::size_t mic = from; mic < to; ++mic) {
             fft.forward(data.heard[mic], y);
-            divide(x, inverse_power, y, turned);
-            fft.inverse(y, response);
+            divide(x, inverse_power, y, none);
             if (full_envelope) {
-                fft.inverse(turned, second);
+                fft.analytic(y, response, second);
                 kept = peak_of_envelope(response.data(), second.data());
             } else {
+                fft.inverse(y, response);
                 kept = peak_around(response, small);
             }
         }
