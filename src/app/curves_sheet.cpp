@@ -121,9 +121,13 @@ Plot impulse_plot(const walk::HeardCurve& heard) {
     plot.curves.push_back(std::move(line));
     plot.marks.push_back({curves.arrival_s * 1e3, fmt::format("arrival {} ms", report::fixed(curves.arrival_s * 1e3, 2)), false, {}});
     plot.marks.push_back({curves.gate_end_s * 1e3, "gate ends", true, {}});
-    for (const auto& reflection : curves.reflections)
+    for (std::size_t i = 0; i < curves.reflections.size(); ++i) {
+        const auto& reflection = curves.reflections[i];
+        const std::string surface = i < curves.surfaces.size() ? curves.surfaces[i] : "";
         plot.marks.push_back({(curves.arrival_s + reflection.after_s) * 1e3,
-                              fmt::format("+{} ms", report::fixed(reflection.after_s * 1e3, 1)), true, reflection.level_db});
+                              fmt::format("+{} ms{}{}", report::fixed(reflection.after_s * 1e3, 1), surface.empty() ? "" : ", ", surface), true,
+                              reflection.level_db});
+    }
     std::ranges::sort(plot.marks, {}, &PlotMark::x);
     return plot;
 }

@@ -2,11 +2,38 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "acoustics/splay.hpp"
 #include "units/convert.hpp"
 
 namespace proofwalk::plan {
+namespace {
+
+// A mic's height and place by tape, and the seats between: a bounce comes so much sooner or later than the drawing says.
+constexpr double bounce_tolerance_s = 0.3e-3, bounce_tolerance_share = 0.12;
+constexpr double beside_edge_m = 2.0;  // aisles belong to the floor too
+
+// By way of the floor under an area, against the direct way; nothing where that way misses the area.
+std::optional<double> longer_by_m(const Area& area, Vec3 from, Vec3 to, double ear_height_m) {
+    const Vec3 near = area.near - Vec3{0.0, 0.0, ear_height_m}, rise = area.far - area.near;
+    const double depth = length(rise);
+    if (!(depth > 0.0)) return std::nullopt;
+    const Vec3 ahead = (1.0 / depth) * rise;
+    const double level = std::hypot(ahead.x, ahead.y);
+    if (!(level > 0.0)) return std::nullopt;
+    const Vec3 aside{-ahead.y / level, ahead.x / level, 0.0}, up = cross(ahead, aside);
+    const double above = dot(from - near, up), height = dot(to - near, up);
+    if (!(above > 0.0) || !(height > 0.0)) return std::nullopt;
+    const Vec3 at = from + (above / (above + height)) * (to - 2.0 * height * up - from);
+    const double along = dot(at - near, ahead);
+    const double width_m = area.near_width_m + (area.far_width_m - area.near_width_m) * std::clamp(along / depth, 0.0, 1.0);
+    if (along < -beside_edge_m || along > depth + beside_edge_m || std::abs(dot(at - near, aside)) > width_m / 2.0 + beside_edge_m)
+        return std::nullopt;
+    return distance(from, to - 2.0 * height * up) - distance(from, to);
+}
+
+}  // namespace
 
 std::vector<Heard> heard_at(const Plan& plan, const Position& position, const acoustics::Air& air, double audible_db) {
     std::vector<Target> all;
@@ -25,6 +52,23 @@ double floor_bounce_s(const Box& box, const Position& position, const acoustics:
     const double floor = position.at.z - ear_height_m;
     const Vec3 mirrored{position.at.x, position.at.y, floor - ear_height_m};
     return (distance(box.at, mirrored) - distance(box.at, position.at)) / acoustics::speed_of_sound(air).value;
+}
+
+std::string likely_surface(const Plan& plan, const Box& box, const Position& position, const acoustics::Air& air, double after_s,
+                           double ear_height_m) {
+    const double speed = acoustics::speed_of_sound(air).value;
+    std::string surface;
+    double nearest = 1.0;  // how far off, in tolerances
+    const auto consider = [&](double expected_s, std::string name) {
+        const double off = std::abs(after_s - expected_s) / (bounce_tolerance_s + bounce_tolerance_share * expected_s);
+        if (off >= nearest) return;
+        nearest = off;
+        surface = std::move(name);
+    };
+    if (plan.areas.empty()) consider(floor_bounce_s(box, position, air, ear_height_m), "the floor");
+    for (const Area& area : plan.areas)
+        if (const auto longer = longer_by_m(area, box.at, position.at, ear_height_m)) consider(*longer / speed, "the floor of " + area.id);
+    return surface;
 }
 
 Together together(const Plan& plan, const Box& first, const Box& second, const Position& position, const acoustics::Air& air) {

@@ -172,12 +172,14 @@ void draw_arrival(SvgCanvas& canvas, const BoxCurves& curves, const Axis& x) {
 
 void draw_reflections(SvgCanvas& canvas, const BoxCurves& curves, const Axis& x, const Axis& y) {
     LabelPlaces places(width, field.bottom);
-    for (const auto& reflection : curves.reflections) {
+    for (std::size_t i = 0; i < curves.reflections.size(); ++i) {
+        const auto& reflection = curves.reflections[i];
         const double at_ms = (curves.arrival_s + reflection.after_s) * 1e3;
         if (!std::isfinite(at_ms) || !std::isfinite(reflection.level_db) || at_ms > x.high) continue;
         const Pixel at{x.at(at_ms), y.inside(reflection.level_db)};
         canvas.path("reflection", {{at.x - 4.0, at.y - 7.0}, at, {at.x + 4.0, at.y - 7.0}});
-        const std::string text = fmt::format("{} dB", fixed(reflection.level_db, 0));
+        const std::string surface = i < curves.surfaces.size() ? curves.surfaces[i] : "";
+        const std::string text = fmt::format("{} dB{}{}", fixed(reflection.level_db, 0), surface.empty() ? "" : ", ", surface);
         if (const auto place = places.near({at.x, at.y - 12.0}, text_width(text, 12.0), 13.0, 4.0))
             canvas.text("reflection-text", {place->x, place->y + 4.0}, text);
     }

@@ -12,4 +12,7 @@ namespace proofwalk::report {
 [[nodiscard]] Json tally_object(const verify::Tally& tally);                    // proofwalk.tally/1
 [[nodiscard]] Json readings_object(const std::vector<ReadingRow>& rows);        // proofwalk.readings/1
 
+// An array of {after_ms, level_db, surface}; surfaces as in ReadingRow.
+[[nodiscard]] Json reflections_object(const std::vector<signal::Reflection>& reflections, const std::vector<std::string>& surfaces);
+
 }  // namespace proofwalk::report

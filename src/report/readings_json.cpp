@@ -23,13 +23,6 @@ Json milliseconds(std::optional<double> seconds) {
     return seconds ? number(*seconds * 1e3) : Json(nullptr);
 }
 
-Json reflections_json(const std::vector<signal::Reflection>& reflections) {
-    Json array = Json::array();
-    for (const auto& reflection : reflections)
-        array.push_back({{"after_ms", number(reflection.after_s * 1e3)}, {"level_db", number(reflection.level_db)}});
-    return array;
-}
-
 Json row_json(const ReadingRow& row, std::optional<double> within_take_s) {
     const auto& [take, circuit, mic, position, reading] = row.taken;
     std::optional<double> absolute_s, u_s, aim_db, aim_u_db;
@@ -64,7 +57,7 @@ Json row_json(const ReadingRow& row, std::optional<double> within_take_s) {
             {"signal_to_noise_db", number(reading.signal_to_noise_db)},
             {"gate_ms", number(reading.gate_s * 1e3)},
             {"gate_resolves_from_hz", number(reading.gate_resolves_from_hz)},
-            {"reflections", reflections_json(reading.reflections)},
+            {"reflections", reflections_object(reading.reflections, row.surfaces)},
             {"drift_ppm", number(reading.drift_ppm)},
             {"distortion2_pct", number(reading.distortion2_pct)},
             {"distortion3_pct", number(reading.distortion3_pct)},
@@ -73,6 +66,16 @@ Json row_json(const ReadingRow& row, std::optional<double> within_take_s) {
 }
 
 }  // namespace
+
+Json reflections_object(const std::vector<signal::Reflection>& reflections, const std::vector<std::string>& surfaces) {
+    Json array = Json::array();
+    for (std::size_t i = 0; i < reflections.size(); ++i) {
+        const bool known = i < surfaces.size() && !surfaces[i].empty();
+        array.push_back({{"after_ms", number(reflections[i].after_s * 1e3)}, {"level_db", number(reflections[i].level_db)},
+                         {"surface", known ? Json(surfaces[i]) : Json(nullptr)}});
+    }
+    return array;
+}
 
 Json readings_object(const std::vector<ReadingRow>& rows) {
     const auto within_takes_s = arrivals_within_takes_s(rows);

@@ -26,6 +26,7 @@ struct ReadingRow {
     verify::TakenReading taken;
     double distance_m = 0.0;  // planned, from box (or middle of its circuit's boxes) to position
     bool retired = false;
+    std::vector<std::string> surfaces;  // where each reflection likely came from by the plan; empty names where it can't be told
 };
 [[nodiscard]] std::string readings_json(const std::vector<ReadingRow>& rows);
 
@@ -51,6 +52,7 @@ struct BoxCurves {
     double arrival_s = 0.0;
     double gate_end_s = 0.0;
     std::vector<signal::Reflection> reflections;
+    std::vector<std::string> surfaces;  // of each reflection, as in ReadingRow
     double direct_from_hz = 0.0;        // below it the measured curve is the full sound; 0: not told
 };
 

@@ -15,9 +15,6 @@ Json curve_json(const signal::Curve& curve) {
 }
 
 Json curves_json(const BoxCurves& curves) {
-    Json reflections = Json::array();
-    for (const auto& reflection : curves.reflections)
-        reflections.push_back({{"after_ms", number(reflection.after_s * 1e3)}, {"level_db", number(reflection.level_db)}});
     return {{"box", curves.box},
             {"position", curves.position},
             {"take", curves.take},
@@ -27,7 +24,7 @@ Json curves_json(const BoxCurves& curves) {
             {"impulse_db", numbers(curves.impulse_db)},
             {"arrival_ms", number(curves.arrival_s * 1e3)},
             {"gate_end_ms", number(curves.gate_end_s * 1e3)},
-            {"reflections", std::move(reflections)}};
+            {"reflections", reflections_object(curves.reflections, curves.surfaces)}};
 }
 
 Json sign_off_json(const SignLine& line) {

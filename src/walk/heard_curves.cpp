@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "plan/heard.hpp"
 #include "plan/targets.hpp"
 #include "units/convert.hpp"
 #include "walk/judged.hpp"
@@ -53,6 +54,16 @@ signal::Curve planned_curve(const plan::Target& target, const signal::Reading& r
 
 }  // namespace
 
+std::vector<std::string> surfaces_of(const plan::Plan& plan, const plan::Box& box, const std::string& position,
+                                     const signal::Reading& reading, const acoustics::Air& air) {
+    std::vector<std::string> surfaces;
+    const plan::Position* place = plan.position(position);
+    if (place == nullptr) return surfaces;
+    for (const signal::Reflection& reflection : reading.reflections)
+        surfaces.push_back(plan::likely_surface(plan, box, *place, air, reflection.after_s));
+    return surfaces;
+}
+
 report::BoxCurves curves_of(const plan::Plan& plan, const plan::Box& box, const log::EvidenceRecord& heard,
                             const std::string& take_label, const acoustics::Air& air, double smoothing) {
     report::BoxCurves curves;
@@ -68,6 +79,7 @@ report::BoxCurves curves_of(const plan::Plan& plan, const plan::Box& box, const 
         curves.gate_end_s = curves.arrival_s + heard.reading.gate_s;
     }
     curves.reflections = heard.reading.reflections;
+    curves.surfaces = surfaces_of(plan, box, heard.position, heard.reading, air);
     draw_impulse(heard, curves);
     return curves;
 }

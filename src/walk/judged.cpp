@@ -4,6 +4,7 @@
 
 #include "walk/bands.hpp"
 #include "walk/gear.hpp"
+#include "walk/heard_curves.hpp"
 #include "walk/mic_match.hpp"
 #include "walk/store_take.hpp"
 
@@ -133,6 +134,7 @@ Result<std::vector<report::ReadingRow>> readings(const Show& show) {
     if (!evidence) return std::unexpected(evidence.error());
     const plan::Plan& plan = show.plan.plan;
     const MicMatch match = mic_match(plan, evidence->takes);
+    const acoustics::Air air = air_of(plan, evidence->takes);
     std::vector<report::ReadingRow> rows;
     for (const auto& take : evidence->takes)
         for (const auto& heard : take.evidence) {
@@ -146,6 +148,7 @@ Result<std::vector<report::ReadingRow>> readings(const Show& show) {
                 Vec3 middle;
                 for (const plan::Box* box : boxes) middle = middle + (1.0 / static_cast<double>(boxes.size())) * box->at;
                 row.distance_m = distance(middle, position->at);
+                row.surfaces = surfaces_of(plan, *boxes.front(), heard.position, row.taken.reading, air);
             }
             rows.push_back(std::move(row));
         }

@@ -137,6 +137,32 @@ TEST(Heard, LoudestFirstAndFloorBounceByImage) {
     EXPECT_NEAR(floor_bounce_s(box, place, plan.air, 1.2), (bounce - direct) / acoustics::speed_of_sound(plan.air).value, 1e-12);
 }
 
+TEST(Heard, ReflectionsFromTheFloorAreNamed) {
+    Plan plan = plan_from(example_text);
+    const Box& box = *plan.box("M1");
+    const Position& place = *plan.position("p1");
+    const double bounce_s = floor_bounce_s(box, place, plan.air);
+    Plan bare = plan;
+    bare.areas.clear();
+    EXPECT_EQ(likely_surface(bare, box, place, plan.air, bounce_s), "the floor");
+    EXPECT_EQ(likely_surface(bare, box, place, plan.air, 3.0 * bounce_s + 3e-3), "");
+    // A raked area: the image in its plane, checked against a search of the shortest way by a point of it.
+    plan.areas = {{"stalls", {place.at.x - 6.0, place.at.y, place.at.z - 1.0}, {place.at.x + 6.0, place.at.y, place.at.z + 1.0}, 12.0, 16.0}};
+    const Area& area = plan.areas.front();
+    double shortest = 1e9;
+    for (int along = 0; along <= 1200; ++along)
+        for (int aside = -100; aside <= 100; ++aside) {
+            const Vec3 at = area.near + (along / 1200.0) * (area.far - area.near) + Vec3{0.0, 0.02 * aside, -1.2};
+            shortest = std::min(shortest, distance(box.at, at) + distance(at, place.at));
+        }
+    const double raked_s = (shortest - distance(box.at, place.at)) / acoustics::speed_of_sound(plan.air).value;
+    EXPECT_EQ(likely_surface(plan, box, place, plan.air, raked_s), "the floor of stalls");
+    EXPECT_EQ(likely_surface(plan, box, place, plan.air, 3.0 * raked_s + 3e-3), "");
+    plan.areas.front().near.y += 40.0;  // beside that floor nothing is reflected
+    plan.areas.front().far.y += 40.0;
+    EXPECT_EQ(likely_surface(plan, box, place, plan.air, raked_s), "");
+}
+
 TEST(Together, AgreesWithDirectComplexSummation) {
     Plan plan = plan_from(example_text);
     double worst = 0.0;
