@@ -9,6 +9,7 @@
 #include "report/figures.hpp"
 #include "report/wording.hpp"
 #include "units/utc.hpp"
+#include "walk/corrections.hpp"
 
 namespace proofwalk::app {
 namespace {
@@ -105,6 +106,29 @@ void draw_minutes(const Stage& stage, Rect rect) {
     stage.desk.refresh(settings);
 }
 
+// What failed is put right before anything is signed: what, and what to do.
+void draw_corrections(const Stage& stage, Rect rect, const std::vector<walk::Correction>& corrections) {
+    Ink& ink = stage.ink();
+    Rect rest = rect;
+    cut_top(rest, stage.px(24.0F));
+    cut_top(rest, ink.wrapped(rest, Size::huge, stage.paper().ink, "Put right what failed, then record it.") + stage.px(12.0F));
+    for (const walk::Correction& correction : corrections) {
+        const verify::CheckResult& first = correction.failed.front();
+        const std::string text = fmt::format("{}: {}", correction.subject, first.advice.empty() ? first.says : first.advice);
+        const float height = ink.wrapped_height(rest.width() - stage.px(24.0F), Size::body, text);
+        if (rest.height() < height + ink.line_height(Size::small)) {
+            ink.text_in(cut_top(rest, ink.line_height(Size::small)), Size::small, stage.paper().faint, "and more: see the tally");
+            break;
+        }
+        Rect row = cut_top(rest, height + stage.px(6.0F));
+        ink.mark({row.min.x + stage.px(8.0F), row.min.y + 0.5F * ink.line_height(Size::body)}, stage.px(5.0F), verify::Verdict::fail);
+        row.min.x += stage.px(24.0F);
+        ink.wrapped(row, Size::body, stage.paper().ink, report::with_real_signs(text));
+    }
+    if (rest.height() > ink.line_height(Size::body))
+        ink.wrapped(rest, Size::body, stage.paper().faint, "Once recorded, its takes join the walk again. What is to stay as it is can be left out in the tally, with a reason.");
+}
+
 void draw_finished(const Stage& stage, Rect rect) {
     const auto counts = stage.records()->page.tally.counts();
     Rect rest = rect;
@@ -143,8 +167,11 @@ void draw_next(const Stage& stage, Rect main, Rect actions) {
     }
     rest = rest.inset(0.0F, stage.px(6.0F));
     if (show->clock) draw_clock(stage, cut_bottom(rest, std::min(0.36F * rest.height(), stage.px(190.0F))), *show->clock);
+    const auto corrections = step ? std::vector<walk::Correction>{} : walk::corrections(show->plan(), show->page.tally.checks);
     if (step)
         draw_now(stage, rest, *step);
+    else if (!corrections.empty())
+        draw_corrections(stage, rest, corrections);
     else
         draw_finished(stage, rest);
 
@@ -167,6 +194,14 @@ void draw_next(const Stage& stage, Rect main, Rect actions) {
         const std::size_t last = show->path.steps.size() - 1;
         if (stage.ui.asked(Act::earlier) && *step > 0) stage.state.step = *step - 1;
         if (stage.ui.asked(Act::later) && *step < last) stage.state.step = *step + 1;
+    }
+    if (!corrections.empty()) {
+        const Rect record = cut_right(strip, std::min(stage.px(220.0F), 0.3F * actions.width()));
+        cut_right(strip, stage.px(10.0F));
+        if (stage.ui.button("record-correction", record, "Record a correction", Weight::normal, true, stage.ui.keys().shown(Act::changed))) {
+            stage.state.changed_subject = corrections.front().subject;
+            stage.open_slip(Slip::change);
+        }
     }
     draw_go(stage, strip);
 }

@@ -20,12 +20,18 @@ struct Options {
     bool direct = false, json = false, doors = false;
 };
 
-report::NextList list_of(const walk::Show& show, const walk::Next& next, double minutes) {
+report::NextList list_of(const walk::Show& show, const walk::Next& next, const Options& options) {
     report::NextList list;
+    list.log = options.log;
+    for (const walk::Correction& correction : next.corrections) {
+        report::NextCorrection line{correction.subject, correction.circuits, {}};
+        for (const auto& check : correction.failed) line.failed.push_back({std::string(plan::word(check.kind)), check.subject, check.says, check.advice});
+        list.corrections.push_back(std::move(line));
+    }
     list.plan_name = show.plan.plan.name;
     list.plan_sha256 = show.plan.sha256;
     list.seconds = next.agenda.seconds;
-    list.minutes = minutes;
+    list.minutes = options.minutes;
     list.shortest = next.agenda.shortest;
     for (const auto& leg : next.agenda.legs) {
         report::NextLeg line{leg.positions, leg.circuits, leg.carries, leg.walk_s, leg.place_s, leg.take_s, {}, leg.together};
@@ -39,6 +45,8 @@ report::NextList list_of(const walk::Show& show, const walk::Next& next, double 
     if (!next.changed.empty()) list.notes.push_back(fmt::format("What that changes: {}", fmt::join(next.changed, "; ")));
     if (!next.cannot_settle.empty())
         list.notes.push_back(fmt::format("These takes can't settle {} of the checks: {}", next.cannot_settle.size(), fmt::join(next.cannot_settle, "; ")));
+    if (!next.unsettled.empty())
+        list.notes.push_back(fmt::format("Unsure with all its takes: {}", fmt::join(next.unsettled, "; ")));
     if (next.learnt_from > 0)
         list.notes.push_back(fmt::format("Times are learnt from {} steps of this walk: {:.1f} m/s, {:.0f} s a stand, {:.0f} s a take",
                                          next.learnt_from, next.crew.walk_mps, next.crew.place_s, next.crew.take_s));
@@ -87,7 +95,7 @@ int next(Console& console, Options options) {
     if (options.direct || options.next.crew.overlap) options.next.crew.mute_change_s = 0.0;
     const auto found = walk::next(*show, options.next);
     if (!found) return console.tell(found.error());
-    const report::NextList list = list_of(*show, *found, options.minutes);
+    const report::NextList list = list_of(*show, *found, options);
     console.out() << (options.json ? report::next_json(list) : report::next_text(list, console.style()));
     return status_done;
 }
@@ -104,7 +112,7 @@ void add_next_command(CLI::App& app, Console& console, Action& action) {
     command->add_option("--people", crew.people, "people who carry stands")->capture_default_str()->check(CLI::Range(1, 8));
     command->add_option("--closed", options->next.closed, "positions where no mic can stand now");
     command->add_option("--not-ready", options->next.not_ready, "circuits that can't sound now");
-    command->add_option("--odds", options->odds, "KIND=LIKELIHOOD: how likely a kind of check hides a fault, 0 to 1")
+    command->add_option("--odds", options->odds, "KIND=LIKELIHOOD: how likely a kind of check hides a fault, 0 to 1; corrected=LIKELIHOOD: what failed before")
         ->expected(1)
         ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
     command->add_option("--likelihoods", options->likelihoods, "a file of likelihoods, as `review --likelihoods` writes it; --odds goes over it");

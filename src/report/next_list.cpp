@@ -7,6 +7,7 @@
 
 #include "report/json.hpp"
 #include "report/text_table.hpp"
+#include "report/wording.hpp"
 
 namespace proofwalk::report {
 namespace {
@@ -43,6 +44,28 @@ std::size_t count_of_takes(const NextLeg& leg) {
     return count;
 }
 
+std::string record_command(const NextList& list, const std::string& subject) {
+    const bool quoted = list.log.find(' ') != std::string::npos;
+    return fmt::format("proofwalk change {0}{1}{0} {2} --who NAME --what TEXT", quoted ? "'" : "", list.log, subject);
+}
+
+// What to do once each, however many checks ask for it.
+std::string corrections_text(const NextList& list, const TextStyle& style) {
+    if (list.corrections.empty()) return {};
+    std::string text = "First put right what failed and record it, or leave it out with a reason (proofwalk skip). The walk below takes it\n"
+                       "again where that costs least; the time for putting it right is not counted.\n\n";
+    TextTable table({Column{.title = "put right"}, Column{.title = "failed", .most = 22}, Column{.title = "what was found and what to do", .takes_rest = true}});
+    for (const NextCorrection& correction : list.corrections) {
+        for (std::size_t index = 0; index < correction.failed.size(); ++index) {
+            const NextCorrection::Failed& failed = correction.failed[index];
+            table.add({{index == 0 ? correction.subject : ""}, {fmt::format("{} {}", failed.check, failed.subject)}, {with_real_signs(failed.says)}});
+            if (index == 0 && !failed.advice.empty()) table.add({{}, {}, {"> " + sentence_case(failed.advice)}});
+        }
+    }
+    const std::string subject = list.corrections.size() == 1 ? list.corrections.front().subject : "WHICH";
+    return text + table.text(style) + fmt::format("\nRecord {}with: {}\n\n", list.corrections.size() == 1 ? "it " : "each ", record_command(list, subject));
+}
+
 }  // namespace
 
 std::string next_json(const NextList& list) {
@@ -53,6 +76,14 @@ std::string next_json(const NextList& list) {
         for (const auto& [check, subject] : leg.settles) settles.push_back({{"check", check}, {"subject", subject}});
         legs.push_back({{"positions", leg.positions}, {"circuits", leg.circuits}, {"carries", carries}, {"walk_s", number(leg.walk_s)},
                         {"place_s", number(leg.place_s)}, {"take_s", number(leg.take_s)}, {"settles", settles}, {"together", leg.together}});
+    }
+    Json corrections = Json::array();
+    for (const NextCorrection& correction : list.corrections) {
+        Json failed = Json::array();
+        for (const auto& check : correction.failed)
+            failed.push_back({{"check", check.check}, {"subject", check.subject}, {"says", check.says}, {"advice", check.advice}});
+        corrections.push_back({{"subject", correction.subject}, {"circuits", correction.circuits}, {"failed", failed},
+                               {"record", record_command(list, correction.subject)}});
     }
     Json unproven = Json::array();
     for (const NextUnproven& check : list.unproven)
@@ -65,6 +96,7 @@ std::string next_json(const NextList& list) {
                    {"shortest", list.shortest},
                    {"risk_removed", number(list.risk_removed)},
                    {"risk", list.risk},
+                   {"corrections", corrections},
                    {"legs", legs},
                    {"unproven", unproven},
                    {"notes", list.notes}});
@@ -73,9 +105,9 @@ std::string next_json(const NextList& list) {
 std::string next_text(const NextList& list, const TextStyle& style) {
     std::size_t takes = 0;
     for (const NextLeg& leg : list.legs) takes += count_of_takes(leg);
-    std::string text = fmt::format("{}\n\n", list.plan_name);
+    std::string text = fmt::format("{}\n\n", list.plan_name) + corrections_text(list, style);
     if (list.legs.empty())
-        text += list.unproven.empty() ? "Nothing is left to take.\n" : "No take can be made that settles anything.\n";
+        text += list.unproven.empty() && list.corrections.empty() ? "Nothing is left to take.\n" : "No take can be made that settles anything.\n";
     else
         text += fmt::format("{} {} in {} {}, about {} min{}{}\n\n", takes, takes == 1 ? "take" : "takes", list.legs.size(),
                             list.legs.size() == 1 ? "round" : "rounds", minutes_text(list.seconds),

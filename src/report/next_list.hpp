@@ -17,14 +17,25 @@ struct NextLeg {
     std::vector<std::vector<std::string>> together;            // circuits that sound in one take, one sweep into the next
 };
 
+// What failed and is to be put right, and recorded, before its retake.
+struct NextCorrection {
+    struct Failed {
+        std::string check, subject, says, advice;
+    };
+    std::string subject;                // as `change` takes it
+    std::vector<std::string> circuits;  // that are taken again
+    std::vector<Failed> failed;
+};
+
 struct NextUnproven {
     std::string check, subject, why;
     double likelihood = 0.0, people = 0.0;  // 0..1
 };
 
 struct NextList {
-    std::string plan_name, plan_sha256;
-    std::vector<NextLeg> legs;
+    std::string plan_name, plan_sha256, log;
+    std::vector<NextCorrection> corrections;
+    std::vector<NextLeg> legs;        // with the retakes of the corrections
     double seconds = 0.0;
     double minutes = 0.0;             // that there were; 0: no limit
     bool shortest = false;            // proven

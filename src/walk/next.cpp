@@ -77,6 +77,31 @@ double walked_s(const plan::Plan& plan, const route::Crew& crew, const std::vect
     return route::quick_changeover(distances, stands, wanted, stands.front()).seconds;
 }
 
+// The log as it will stand once the corrections are recorded: their takes retired, what those served open again.
+void retire(const plan::Plan& plan, const std::vector<Correction>& corrections, route::Situation& situation) {
+    std::vector<std::string> circuits;
+    for (const Correction& correction : corrections) circuits.insert(circuits.end(), correction.circuits.begin(), correction.circuits.end());
+    if (circuits.empty()) return;
+    std::erase_if(situation.taken, [&](const route::Pair& pair) { return contains(circuits, pair.circuit); });
+    for (const plan::PlannedCheck& check : plan::checks(plan))
+        if (std::ranges::find_first_of(check.circuits, circuits) != check.circuits.end()) std::erase(situation.settled, route::CheckId{check.kind, check.subject});
+}
+
+bool is_open(const verify::Tally& tally, plan::CheckKind kind, const std::string& subject) {
+    return std::ranges::any_of(tally.checks, [&](const verify::CheckResult& check) {
+        return check.kind == kind && check.subject == subject && check.verdict == verify::Verdict::open;
+    });
+}
+
+// Checks that are unsure though all takes of the plan are there.
+std::vector<std::string> unsettled_of(const verify::Tally& tally) {
+    std::vector<std::string> unsettled;
+    for (const verify::CheckResult& check : tally.checks)
+        if (check.verdict == verify::Verdict::unsure)
+            unsettled.push_back(fmt::format("{} of {}: {}", plan::word(check.kind), check.subject, check.advice.empty() ? check.says : check.advice));
+    return unsettled;
+}
+
 }  // namespace
 
 std::vector<TimedStep> timed_steps(const plan::Plan& plan, const std::vector<log::TakeRecord>& takes, const route::Crew& crew) {
@@ -122,7 +147,14 @@ Result<Next> next(const Show& show, const NextOptions& options) {
         if (check.verdict == verify::Verdict::pass || check.verdict == verify::Verdict::skipped)
             situation.settled.push_back({check.kind, check.subject});
 
+    const auto failed = show.log.ever_failed();
+    if (!failed) return std::unexpected(failed.error());
+    for (const auto& [subject, word] : *failed)
+        if (const auto kind = plan::check_from_word(word)) situation.doubted.push_back({*kind, subject});
+
     Next result;
+    result.corrections = corrections(plan, now->checks);
+    retire(plan, result.corrections, situation);
     const auto steps = step_times(plan, *takes, options.crew);
     situation.crew = route::adapted(options.crew, steps);
     result.learnt_from = steps.size() >= 3 ? steps.size() : 0;
@@ -136,8 +168,9 @@ Result<Next> next(const Show& show, const NextOptions& options) {
         undisturbed.crew.mics = options.crew.mics;
         result.changed = route::differences(route::agenda(plan, undisturbed), result.agenda);
     }
+    if (result.agenda.legs.empty() && result.agenda.unproven.empty()) result.unsettled = unsettled_of(*now);
     for (const auto& predicted : verify::predict(plan, verify::takes_of(plan, true)))
-        if (predicted.best == verify::Verdict::unsure && !contains(situation.settled, route::CheckId{predicted.kind, predicted.subject}))
+        if (predicted.best == verify::Verdict::unsure && is_open(*now, predicted.kind, predicted.subject))
             result.cannot_settle.push_back(fmt::format("{} of {}: {}", plan::word(predicted.kind), predicted.subject, predicted.says));
     return result;
 }

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "walk/corrections.hpp"
 #include "walk/route/agenda.hpp"
 #include "walk/route/doors.hpp"
 #include "walk/session.hpp"
@@ -22,10 +23,12 @@ struct NextOptions {
 };
 
 struct Next {
+    std::vector<Correction> corrections;      // to be made and recorded first: the agenda holds their retakes already
     route::Agenda agenda;
     route::Crew crew;                         // as learnt
     std::size_t learnt_from = 0;              // steps of this log whose times were used
     std::vector<std::string> cannot_settle;   // open checks that the plan's takes can't settle, with the reason
+    std::vector<std::string> unsettled;       // when nothing is left to take: unsure checks, with what would settle them
     std::vector<std::string> changed;         // what closed positions, circuits that are not ready and missing mics change, in plain words
 };
 // Faults: the log; a position or circuit that the plan does not have.

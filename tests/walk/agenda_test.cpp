@@ -143,10 +143,14 @@ TEST(Agenda, RetakesOfACorrectedBoxAreMergedIntoTheWalk) {
     situation.taken = {};
     for (const Pair& pair : taken_by(agenda(demo(), {}, 0.3))) situation.taken.push_back(pair);
     EXPECT_TRUE(agenda(demo(), situation, 0.3).legs.empty());
-    situation.again = {{plan::CheckKind::aim_v, "CB"}};
+    std::erase_if(situation.taken, [](const Pair& pair) { return pair.circuit == "CB"; });
+    situation.doubted = {{plan::CheckKind::aim_v, "CB"}};
     const Agenda retake = agenda(demo(), situation, 0.3);
     ASSERT_FALSE(retake.legs.empty());
     EXPECT_TRUE(retake.unproven.empty());
+    // What failed before is likelier to fail again.
+    situation.doubted.clear();
+    EXPECT_GT(retake.risk_before, agenda(demo(), situation, 0.3).risk_before);
     for (const Leg& leg : retake.legs) EXPECT_EQ(leg.circuits, std::vector<std::string>{"CB"});
 }
 
@@ -223,6 +227,8 @@ TEST(Stakes, SharesOfTheAudienceAddUp) {
 TEST(Stakes, OddsAreReadAndRefused) {
     Odds odds;
     ASSERT_TRUE(set_odds(odds, "aim-v=0.25"));
+    ASSERT_TRUE(set_odds(odds, "corrected=0.5"));
+    EXPECT_EQ(odds.after_correction, 0.5);
     EXPECT_EQ(odds.fault_of(plan::CheckKind::aim_v), 0.25);
     for (const char* text : {"aim-v", "aim-v=", "aim-v=2", "aim-v=nan", "aimv=0.1", "=1"}) EXPECT_FALSE(set_odds(odds, text)) << text;
     EXPECT_NE(sentence(set_odds(odds, "aimv=0.1").error()).find("aim-v"), std::string::npos);

@@ -24,7 +24,7 @@ struct Situation {
     Odds odds;
     std::vector<Pair> taken;                // what usable takes have heard
     std::vector<CheckId> settled;           // passed or skipped: nothing more is needed
-    std::vector<CheckId> again;             // failed and corrected, or unsure: all its takes are needed anew
+    std::vector<CheckId> doubted;           // failed before: a correction may have missed
     std::vector<std::string> closed;        // positions where no mic can stand now
     std::vector<std::string> not_ready;     // circuits that can't sound now
     std::vector<std::string> mics_at;       // where mics stand now; empty: all at the start

@@ -96,15 +96,14 @@ void Board::add_open_checks(const plan::Plan& plan, const Situation& situation) 
         std::string why_not = blocked(all[index], situation);
         const bool known = std::ranges::all_of(all[index].pairs, [&](const Pair& pair) { return circuit_number_.contains(pair.circuit); });
         if (why_not.empty() && !known) why_not = "the plan has more circuits than one agenda holds";
-        const bool anew = contains(situation.again, id);
         const std::size_t before = evidence_.size();
         if (why_not.empty()) {
-            add_evidence(open_.size(), 1.0, all[index].pairs, situation, anew);
+            add_evidence(open_.size(), 1.0, all[index].pairs, situation);
             // All its takes are there: judging it is not a matter of walking.
             if (evidence_.size() == before) continue;
         }
-        open_.push_back({index, id, stakes[index], why_not});
-        if (situation.minutes && why_not.empty() && !anew) add_parts(plan, all[index], open_.size() - 1, situation);
+        open_.push_back({index, id, contains(situation.doubted, id) ? doubted(stakes[index], situation.odds) : stakes[index], why_not});
+        if (situation.minutes && why_not.empty()) add_parts(plan, all[index], open_.size() - 1, situation);
     }
     for (std::size_t circuit = 0; circuit < circuits_.size(); ++circuit)
         for (const Need& need : needs_[circuit]) {
@@ -118,12 +117,12 @@ void Board::add_open_checks(const plan::Plan& plan, const Situation& situation) 
 }
 
 // Nothing is added where all of it is taken.
-void Board::add_evidence(std::size_t check, double share, const std::vector<Pair>& pairs, const Situation& situation, bool anew) {
+void Board::add_evidence(std::size_t check, double share, const std::vector<Pair>& pairs, const Situation& situation) {
     Evidence evidence{check, share, 0};
     for (const Pair& pair : pairs) {
         const bool done = pair.position.empty() ? std::ranges::any_of(situation.taken, [&](const Pair& taken) { return taken.circuit == pair.circuit; })
                                                 : contains(situation.taken, pair);
-        if (done && !anew) continue;
+        if (done) continue;
         const std::size_t place = pair.position.empty() ? anywhere : place_number_.at(pair.position);
         needs_[circuit_number_.at(pair.circuit)].push_back({evidence_.size(), place});
         ++evidence.needs;
@@ -136,13 +135,13 @@ void Board::add_parts(const plan::Plan& plan, const CheckNeeds& needs, std::size
     using enum plan::CheckKind;
     const auto open_here = [&](const plan::Position* position) { return position != nullptr && place_number_.contains(position->id); };
     if ((needs.check.kind == aim_h || needs.check.kind == aim_v) && needs.pairs.size() == 3) {
-        for (const std::size_t edge : {1u, 2u}) add_evidence(check, one_edge_share, {needs.pairs[0], needs.pairs[edge]}, situation, false);
+        for (const std::size_t edge : {1u, 2u}) add_evidence(check, one_edge_share, {needs.pairs[0], needs.pairs[edge]}, situation);
     } else if (needs.check.kind == alignment || needs.check.kind == crossover) {
         std::vector<Pair> axes;
         for (const std::string& box : needs.check.boxes)
             if (const plan::Position* axis = plan.serving(plan::Role::on_axis, box); open_here(axis)) axes.push_back({plan.box(box)->circuit, axis->id});
         if (axes.size() == needs.check.boxes.size())
-            add_evidence(check, needs.check.kind == alignment ? both_arrivals_share : both_levels_share, axes, situation, false);
+            add_evidence(check, needs.check.kind == alignment ? both_arrivals_share : both_levels_share, axes, situation);
     } else if (needs.check.kind == arrival) {
         const plan::Position* crossing = plan.serving(plan::Role::crossover, needs.check.subject);
         if (!open_here(crossing) || contains(needs.check.positions, crossing->id)) return;
@@ -150,7 +149,7 @@ void Board::add_parts(const plan::Plan& plan, const CheckNeeds& needs, std::size
         for (const plan::Serve& serve : crossing->serves)
             if (serve.role == plan::Role::crossover && contains(serve.boxes, needs.check.subject) && both.empty())
                 for (const std::string& box : serve.boxes) both.push_back({plan.box(box)->circuit, crossing->id});
-        add_evidence(check, crossover_share, both, situation, false);
+        add_evidence(check, crossover_share, both, situation);
     }
 }
 

@@ -73,7 +73,7 @@ public:
 private:
     void number_places(const plan::Plan& plan, const Situation& situation);
     void add_open_checks(const plan::Plan& plan, const Situation& situation);
-    void add_evidence(std::size_t check, double share, const std::vector<Pair>& pairs, const Situation& situation, bool anew);
+    void add_evidence(std::size_t check, double share, const std::vector<Pair>& pairs, const Situation& situation);
     void add_parts(const plan::Plan& plan, const CheckNeeds& needs, std::size_t check, const Situation& situation);
     void join_outputs(const plan::Plan& plan);
 

@@ -15,6 +15,7 @@ namespace {
 
 constexpr int rows = 24, seats = 16;     // of the grid over each area
 constexpr double least_share = 0.005;    // a box that is nobody's first still counts
+constexpr std::string_view corrected_word = "corrected";
 constexpr double earlier_checks = 20.0;  // what the default likelihoods weigh against what was found
 
 double heard_db(const plan::Plan& plan, const plan::Box& box, Vec3 place) {
@@ -35,8 +36,8 @@ Result<void> set_odds(Odds& odds, std::string_view text) {
     if (equals == std::string_view::npos) return refused("odds are KIND=LIKELIHOOD", "write for example aim-v=0.1");
     const std::string_view word = text.substr(0, equals), figure = text.substr(equals + 1);
     const auto kind = plan::check_from_word(word);
-    if (!kind) {
-        std::vector<std::string_view> words;
+    if (!kind && word != corrected_word) {
+        std::vector<std::string_view> words = {corrected_word};
         for (std::size_t index = 0; index < check_kinds; ++index) words.push_back(plan::word(static_cast<plan::CheckKind>(index)));
         return refused(fmt::format("unknown check \"{}\"", word), nearest_remedy(word, words, "check"));
     }
@@ -44,7 +45,7 @@ Result<void> set_odds(Odds& odds, std::string_view text) {
     const auto [end, error] = std::from_chars(figure.data(), figure.data() + figure.size(), value);
     if (error != std::errc() || end != figure.data() + figure.size() || !(value >= 0.0 && value <= 1.0))
         return refused(fmt::format("\"{}\" is no likelihood", figure), "give a number from 0 to 1");
-    odds.fault[static_cast<std::size_t>(*kind)] = value;
+    (kind ? odds.fault[static_cast<std::size_t>(*kind)] : odds.after_correction) = value;
     return {};
 }
 
@@ -76,6 +77,13 @@ std::vector<double> people_of(const plan::Plan& plan) {
     for (const std::size_t index : beams)
         shares[index] = whole > 0.0 ? std::max(least_share, shares[index] / whole) : 1.0 / static_cast<double>(beams.size());
     return shares;
+}
+
+Stake doubted(const Stake& stake, const Odds& odds) {
+    Stake more = stake;
+    more.likelihood = std::max(stake.likelihood, odds.after_correction);
+    if (stake.likelihood > 0.0) more.risk *= more.likelihood / stake.likelihood;
+    return more;
 }
 
 std::vector<Stake> stakes_of(const plan::Plan& plan, const std::vector<plan::PlannedCheck>& checks, const Odds& odds) {
