@@ -3,6 +3,7 @@
 
 #include "cli/commands.hpp"
 #include "cli/logged.hpp"
+#include "plan/read.hpp"
 #include "walk/judged.hpp"
 #include "walk/rehearse.hpp"
 
@@ -27,18 +28,21 @@ void reveal(Console& console, const std::vector<rehearsal::Hung>& hung) {
 }
 
 int rehearse(Console& console, const Options& options) {
-    auto show = walk::open_show(options.plan, options.log);
-    if (!show) return console.tell(show.error());
+    // A fault that is no fault begins no log.
+    const auto read = plan::load(options.plan);
+    if (!read) return console.tell(read.error());
     walk::RehearsalOptions rehearsal = options.rehearsal;
     Faults faults;
     for (const auto& text : options.faults) {
-        auto fault = rehearsal::fault_from_text(text, show->plan.plan);
+        auto fault = rehearsal::fault_from_text(text, read->plan);
         if (fault)
             rehearsal.room.faults.push_back(*fault);
         else
             faults.push_back(fault.error());
     }
     if (!faults.empty()) return console.tell(faults);
+    auto show = walk::open_show(options.plan, options.log);
+    if (!show) return console.tell(show.error());
     const auto hung = walk::rehearse(*show, rehearsal, print_logged(console));
     if (!hung) return console.tell(hung.error());
     const auto tally = walk::tally(*show);

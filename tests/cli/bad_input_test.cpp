@@ -71,6 +71,7 @@ TEST_F(BadInput, CommandLinesAreRefusedWithAReason) {
     expect_refused(run({}), 2, {"--help"});
     expect_refused(run({"tally"}), 2, {"LOG"});
     expect_refused(run({"rehearse", small_plan, "--log", in_folder("a.db"), "--fault", "nobody:aim-h:3"}), 2, {"nobody"});
+    EXPECT_FALSE(std::filesystem::exists(in_folder("a.db"))) << "a fault that is no fault begins no log";
     EXPECT_EQ(run({"--help"}).status, 0);
     EXPECT_EQ(run({"--version"}).status, 0);
 }
