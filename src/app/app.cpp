@@ -56,6 +56,15 @@ float App::scale_for(float width, float height, float screen_scale) const {
     return std::clamp(std::max(screen_scale, room), 1.0F, 4.0F) * static_cast<float>(state_.settings.larger);
 }
 
+void App::drop(const std::filesystem::path& file) {
+    if (file.extension() == ".toml" || is_log(file)) {
+        desk_.open(file, state_.settings);
+        if (desk_.records() && !is_log(file)) state_.slip = Slip::open;  // there a plan is looked at first
+    } else {
+        open_note({ui_, state_, desk_}, file.string());
+    }
+}
+
 void App::save() {
     if (options_.settings_file.empty()) return;
     state_.settings.sheet = static_cast<std::size_t>(state_.sheet);
@@ -78,6 +87,8 @@ void App::take_keys(const Stage& stage) {
         stage.open_slip(Slip::change);
     }
     if (ui_.asked(Act::report) && stage.records() != nullptr) desk_.write_report();
+    if (ui_.asked(Act::note)) open_note(stage);
+    if (ui_.asked(Act::audit) && stage.records() != nullptr) stage.open_slip(Slip::audit);
 }
 
 void App::draw_index(const Stage& stage, Rect rect) {
@@ -164,13 +175,18 @@ void App::frame(std::optional<KeyStroke> stroke, float width, float height) {
     Rect actions = foot.inset(0.0F, stage.px(small ? 6.0F : 12.0F));
     actions.max.y = std::min(actions.max.y, actions.min.y + stage.px(72.0F));
 
-    draw_index(stage, index);
+    const Sheet before = state_.sheet;
     if (stage.records() == nullptr)
         draw_open(stage, main);
     else
         sheets[static_cast<std::size_t>(state_.sheet)].draw(stage, main, actions);
     draw_title_block(stage, title, small);
+    draw_index(stage, index);  // last: Tab comes to the sheet's own widgets first
     take_keys(stage);
+    if (state_.sheet != before) {
+        if (slip == Slip::none) ui_.leave();
+        desk_.drop_good_news();  // read by now; what went wrong stays until somebody says so
+    }
     if (ui_.asked(Act::stop) || ui_.escape()) {
         if (desk_.running()) desk_.stop();
         else desk_.drop_notices();

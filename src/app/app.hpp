@@ -23,6 +23,8 @@ public:
 
     // One frame, between NewFrame and Render of the current context. `screen_scale`: of the monitor.
     void frame(std::optional<KeyStroke> stroke, float width, float height);
+    // A file let go over the window: a plan or a log is opened, anything else is attached to what is chosen.
+    void drop(const std::filesystem::path& file);
     // The scale at which fonts are to be built for a window of this size.
     [[nodiscard]] float scale_for(float width, float height, float screen_scale) const;
 

@@ -81,6 +81,18 @@ void draw_tools(const Stage& stage, Rect rect) {
     if (tool("place-mics", wide ? "Place mics" : "Mics", box != nullptr, Act::place_mics)) stage.open_slip(Slip::place_mics);
 }
 
+constexpr double grid_m = 0.05;
+
+// Arrow keys move what is chosen by one step of the grid, as the drawing lies: x to the right, y up.
+void nudge(const Stage& stage, Point step) {
+    if (step == Point{}) return;
+    const auto [table, id] = chosen(stage.state);
+    const plan::Plan& plan = stage.state.draft->plan();
+    const Vec3 by{grid_m * static_cast<double>(step.x), -grid_m * static_cast<double>(step.y), 0.0};
+    if (table == PlanTable::position) set_place(stage, table, id, plan.position(id)->at + by);
+    else if (const plan::Box* box = plan.box(id)) set_place(stage, table, id, box->at + by);
+}
+
 void draw_drawing(const Stage& stage, Rect rect) {
     State& state = stage.state;
     RoomPicture picture;
@@ -98,11 +110,12 @@ void draw_drawing(const Stage& stage, Rect rect) {
         state.drag_from = drag.at;
     }
     draw_room_view(stage, places, picture);
+    nudge(stage, drag.step);
     if (!drag.active || !state.dragged) return;
     // A tap selects; a pull beyond a finger's width moves, to the nearest five centimetres.
     if (std::hypot(drag.at.x - state.drag_from.x, drag.at.y - state.drag_from.y) < stage.px(8.0F)) return;
     const auto to = places.plan.metres(drag.at);
-    const double grid = 0.05, x = std::round(to.u / grid) * grid, y = std::round(to.v / grid) * grid;
+    const double x = std::round(to.u / grid_m) * grid_m, y = std::round(to.v / grid_m) * grid_m;
     stage.ink().ring(drag.at, stage.px(10.0F), stage.paper().ink, 1.5F);
     stage.ink().text({drag.at.x + stage.px(14.0F), drag.at.y - stage.px(20.0F)}, Size::small, stage.paper().ink, fmt::format("{}, {} m", report::fixed(x, 2), report::fixed(y, 2)));
     if (!drag.released) return;

@@ -45,7 +45,7 @@ fs::path log_for_plan(const fs::path& plan, bool rehearsal) {
     return log;
 }
 
-Desk::Desk(std::function<void()> wake) : worker_(std::move(wake)) {}
+Desk::Desk(std::function<void()> wake) : worker_(wake), aside_(wake) {}
 
 Desk::~Desk() {
     control_.press(walk::SequenceKey::stop);
@@ -60,7 +60,10 @@ void Desk::run(std::string what, std::function<void(Job&, Back&)> work) {
     worker_.run(std::move(what), [back = back_, work = std::move(work)](Job& job) { work(job, *back); });
 }
 
-bool Desk::deliver() { return worker_.deliver(); }
+bool Desk::deliver() {
+    const bool taken = worker_.deliver(), noted = aside_.deliver();
+    return taken || noted;
+}
 
 TakeView Desk::take_view() const {
     const std::lock_guard lock{view_mutex_};
@@ -129,6 +132,7 @@ void Desk::use(walk::Show show, Job& job, const WalkSetup& setup) {
         report_file_.reset();
         cards_.clear();
         hung_.clear();
+        audited_.reset();
     });
     hand_back_records(job, setup);
 }

@@ -19,6 +19,7 @@
 #include "app/settings.hpp"
 #include "app/worker.hpp"
 #include "capture/device.hpp"
+#include "log/audit.hpp"
 #include "plan/place.hpp"
 #include "walk/decisions.hpp"
 #include "walk/desk_estimates.hpp"
@@ -80,6 +81,19 @@ struct PlacedMics {
     plan::Placement placement;
 };
 
+// Something to write down, with or without a file.
+struct Remark {
+    std::string about, text;
+    std::filesystem::path file;  // empty: none
+    bool incident = false;
+};
+// What an audit found, and when.
+struct Audited {
+    Result<log::Audit> found;
+    bool recordings = false;  // read too
+    Moment when;
+};
+
 class Desk {
 public:
     explicit Desk(std::function<void()> wake);
@@ -106,6 +120,10 @@ public:
     void change(const std::string& subject, const std::string& what, const Settings& settings);
     void sign(const std::vector<std::string>& exceptions, const std::vector<std::string>& scope, const Settings& settings);
     void write_report();
+    void keep(const Remark& remark, const Settings& settings);  // at once, even while takes run
+    void audit(const std::string& against, bool recordings);
+    [[nodiscard]] const std::optional<Audited>& audited() const { return audited_; }
+    void certify(const std::string& subject, const std::string& until, const Settings& settings);
     void predict(const plan::Plan& plan, const std::string& text);  // how sure each check could be; `text` names the draft
     void save_plan(const std::string& text, const Settings& settings);  // as a file and as the log's next revision
     [[nodiscard]] std::filesystem::path plan_file_to_write() const;
@@ -125,7 +143,7 @@ public:
     void stop();
 
     bool deliver();  // screen's thread, once a frame; true when something is new
-    [[nodiscard]] bool busy() const { return !worker_.idle(); }
+    [[nodiscard]] bool busy() const { return !worker_.idle() || !aside_.idle(); }
     [[nodiscard]] std::optional<Worker::Running> running() const { return worker_.running(); }
 
     [[nodiscard]] const RecordsPtr& records() const { return records_; }
@@ -135,6 +153,7 @@ public:
     void note(std::string text, bool fault = false);
     void forget_plan() { waiting_plan_.reset(), waiting_plan_file_.reset(); }
     void drop_notices() { notices_.clear(); }
+    void drop_good_news() { std::erase_if(notices_, [](const Notice& notice) { return !notice.fault; }); }
     [[nodiscard]] const std::optional<std::filesystem::path>& waiting_plan() const { return waiting_plan_; }
     [[nodiscard]] const std::optional<plan::PlanFile>& waiting_plan_file() const { return waiting_plan_file_; }
     // A picture of the sheet that is wanted beside exported curves; taken by the window after the next frame.
@@ -208,7 +227,8 @@ private:
     std::string newest_draft_;  // only the newest draft's prediction is worked out
     mutable std::mutex draft_mutex_;
     std::map<CurveAsk, std::shared_ptr<const std::vector<walk::HeardCurve>>> curves_;
-    Worker worker_;  // last: its thread ends before what it writes to goes
+    std::optional<Audited> audited_;
+    Worker worker_, aside_;  // last: their threads end before what they write to goes
 };
 
 [[nodiscard]] WalkSetup walk_setup(const Settings& settings);

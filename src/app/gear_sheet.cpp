@@ -1,7 +1,9 @@
 // Gear: where takes come from, channels, mics, level; the loopback proven; and for a rehearsal what was planted.
 #include <fmt/format.h>
 
-#include "app/sheets.hpp"
+#include <algorithm>
+
+#include "app/slip_parts.hpp"
 #include "report/figures.hpp"
 #include "walk/live_take.hpp"
 
@@ -60,6 +62,23 @@ void draw_source(const Stage& stage, Rect rect) {
     }
 }
 
+// The newest proof of each thing, with what the certificates say: what failed first.
+void draw_proofs(const Stage& stage, Rect& rest, const std::vector<log::GearRecord>& gear) {
+    Ink& ink = stage.ink();
+    std::vector<const log::GearRecord*> newest;
+    for (auto record = gear.rbegin(); record != gear.rend(); ++record)
+        if (std::ranges::none_of(newest, [&](const auto* known) { return known->check == record->check && known->subject == record->subject; })) newest.push_back(&*record);
+    const auto verdict = [](const log::GearRecord* record) { return verify::verdict_from_word(record->verdict).value_or(verify::Verdict::open); };
+    std::ranges::stable_sort(newest, {}, [&](const auto* record) { return verdict(record) == verify::Verdict::fail ? 0 : verdict(record) == verify::Verdict::pass ? 2 : 1; });
+    const float line = ink.line_height(Size::small);
+    for (const auto* record : newest) {
+        if (rest.height() < line) break;
+        ink.mark({rest.min.x + stage.px(6.0F), rest.min.y + 0.5F * line}, stage.px(4.5F), verdict(record));
+        const Rect words{{rest.min.x + stage.px(18.0F), rest.min.y}, rest.max};
+        cut_top(rest, ink.wrapped(words, Size::small, stage.paper().ink, fmt::format("{}{}: {}", record->check, record->subject.empty() ? "" : " of " + record->subject, record->says.empty() ? record->verdict : record->says)));
+    }
+}
+
 void draw_channels(const Stage& stage, Rect rect) {
     State& state = stage.state;
     Settings& settings = state.settings;
@@ -99,10 +118,7 @@ void draw_channels(const Stage& stage, Rect rect) {
         outputs += fmt::format("{} {}, ", circuit, !boxes.empty() && boxes.front()->output ? std::to_string(*boxes.front()->output) : "none");
     }
     cut_top(rest, ink.wrapped(rest, Size::small, stage.paper().ink, outputs.substr(0, outputs.size() - 2)) + stage.px(10.0F));
-    for (const auto& record : show.gear) {
-        if (rest.height() < ink.line_height(Size::small)) break;
-        cut_top(rest, ink.wrapped(rest, Size::small, stage.paper().ink, fmt::format("{} {}: {}; {}", record.check, record.subject, record.verdict, record.says)));
-    }
+    draw_proofs(stage, rest, show.gear);
     if (!stage.desk.hung().empty() && settings.rehearse) {
         stage.ui.tick("reveal", cut_top(rest, stage.px(36.0F)), "Reveal what really hangs there", state.reveal);
         if (state.reveal)
@@ -132,8 +148,34 @@ void draw_gear(const Stage& stage, Rect main, Rect actions) {
     } else if (stage.ui.button("arm", at, "Arm", Weight::normal, can_prove)) {
         stage.open_slip(Slip::arm);
     }
+    cut_left(strip, stage.px(10.0F));
+    if (stage.ui.button("certificate", cut_left(strip, std::min(stage.px(130.0F), 0.24F * actions.width())), "Certificate")) stage.open_slip(Slip::certificate);
     cut_left(strip, stage.px(12.0F));
     stage.ink().wrapped(strip, Size::small, stage.paper().faint, stage.state.settings.rehearse ? "The simulated room needs no gear: its loopback is on input 1, its mics on the inputs after it." : walk::sound_caution());
+}
+
+// Until when the certificate of a mic or the calibrator is valid; what ran out withholds every pass.
+void draw_certificate_slip(const Stage& stage, Rect whole) {
+    State& state = stage.state;
+    Rect rest = lay_slip(stage, whole, 620.0F, 380.0F, "Certificate of a mic or calibrator");
+    const bool dated = moment_from_text(state.certificate_until + "T00:00:00Z").has_value();
+    const bool ready = !state.certificate_of.empty() && state.certificate_of.find('=') == std::string::npos && dated && !state.settings.who.empty();
+    const Answer given = slip_answer(stage, rest, "Keep it", ready);
+    const float field = stage.px(54.0F), gap = stage.px(8.0F);
+    bool entered = stage.ui.field("certificate-of", cut_top(rest, field), "mic or calibrator, with its serial number", state.certificate_of, "m1 0417");
+    cut_top(rest, gap);
+    entered = stage.ui.field("certificate-until", cut_top(rest, field), dated || state.certificate_until.empty() ? "valid until (year-month-day)" : "no date yet; year-month-day, as 2027-03-01", state.certificate_until, "2027-03-01") || entered;
+    cut_top(rest, gap);
+    entered = stage.ui.field("certificate-who", cut_top(rest, field), "who read it", state.settings.who) || entered;
+    cut_top(rest, gap);
+    stage.ink().wrapped(rest, Size::small, stage.paper().faint, "It is kept in the log. One that ran out is a failed proof: while it stands nothing passes.");
+    if (given == Answer::yes || (entered && ready)) {
+        stage.desk.certify(state.certificate_of, state.certificate_until, state.settings);
+        state.certificate_of.clear();
+        state.certificate_until.clear();
+        state.slip = Slip::none;
+    }
+    if (given == Answer::no) state.slip = Slip::none;
 }
 
 }  // namespace proofwalk::app

@@ -18,7 +18,7 @@ struct Named {
     Act act;
     std::string_view word, chord, explained;
 };
-constexpr std::array<Named, 34> acts = {{
+constexpr std::array<Named, 38> acts = {{
     {Act::go, "go", "space", "the main action of the sheet"},
     {Act::stop, "stop", "escape", "stop what runs, close a slip"},
     {Act::sheet_1, "sheet-1", "1", "Next"},
@@ -32,6 +32,8 @@ constexpr std::array<Named, 34> acts = {{
     {Act::sheet_9, "sheet-9", "9", "Gear"},
     {Act::earlier, "earlier", "page-up", "the step before"},
     {Act::later, "later", "page-down", "the step after"},
+    {Act::position_before, "position-before", "shift+page-up", "the position before, in the room"},
+    {Act::position_after, "position-after", "shift+page-down", "the position after, in the room"},
     {Act::skip, "skip", "s", "leave out, with a reason"},
     {Act::retake, "retake", "t", "take again"},
     {Act::explain, "explain", "e", "explain a verdict"},
@@ -53,6 +55,8 @@ constexpr std::array<Named, 34> acts = {{
     {Act::remove, "remove", "delete", "take the chosen box or position out"},
     {Act::estimate, "estimate", "a", "estimate aim, splay, spacing or delay"},
     {Act::place_mics, "place-mics", "m", "work out mic places"},
+    {Act::note, "note", "n", "write down a note or an incident, attach a photo"},
+    {Act::audit, "audit", "u", "audit the log: is it still what was written?"},
 }};
 
 struct KeyName {

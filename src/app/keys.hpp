@@ -16,7 +16,7 @@ namespace proofwalk::app {
 enum class Act {
     go, stop, sheet_1, sheet_2, sheet_3, sheet_4, sheet_5, sheet_6, sheet_7, sheet_8, sheet_9,
     earlier, later, skip, retake, explain, filter, sort, changed, report, paper, larger, smaller, open, keys, undo, redo, export_curves, phase,
-    copy, remove, estimate, place_mics, round,
+    copy, remove, estimate, place_mics, round, note, audit, position_before, position_after,
 };
 [[nodiscard]] std::string_view word(Act act);          // "go", "sheet-1", ...
 [[nodiscard]] std::string_view explained(Act act);     // what it does, for the list of keys

@@ -1,7 +1,7 @@
 // Look back: earlier logs side by side, what was skipped and signed, and how a figure drifts from show to show.
 #include <fmt/format.h>
 
-#include "app/sheets.hpp"
+#include "app/look_back_panes.hpp"
 #include "report/figures.hpp"
 #include "report/verdict_marks.hpp"
 #include "report/wording.hpp"
@@ -106,8 +106,8 @@ void draw_look_back(const Stage& stage, Rect main, Rect actions) {
     const Records* show = stage.records();
     if (show == nullptr) return;
     State& state = stage.state;
-    if (!stage.desk.past() && !state.past_asked) {
-        state.past_asked = true;
+    if (state.past_asked.lock() != stage.desk.records()) {
+        state.past_asked = stage.desk.records();
         stage.desk.look_back(logs_to_read(stage));
     }
     Rect rest = main;
@@ -129,13 +129,13 @@ void draw_look_back(const Stage& stage, Rect main, Rect actions) {
             for (const auto& sign : chosen.sign_offs) text += fmt::format("signed by {}, {}: {}\n", sign.origin.who, sign.role, sign.hash);
             stage.ink().wrapped(rest, Size::small, stage.paper().ink, text);
         } else {
-            std::string text = "History of this log\n";
-            for (auto event = show->page.history.rbegin(); event != show->page.history.rend(); ++event) text += fmt::format("{}  {}{}{}\n", event->when.substr(0, 16), event->what, event->who.empty() ? "" : ", ", event->who);
-            stage.ink().wrapped(rest, Size::small, stage.paper().ink, text);
+            draw_look_back_panes(stage, rest);
         }
     }
     Rect strip = actions;
     if (stage.ui.button("read-again", cut_left(strip, std::min(stage.px(170.0F), 0.3F * actions.width())), "Read again")) stage.desk.look_back(logs_to_read(stage));
+    cut_left(strip, stage.px(8.0F));
+    draw_note_button(stage, cut_left(strip, std::min(stage.px(120.0F), 0.24F * actions.width())));
 }
 
 }  // namespace proofwalk::app

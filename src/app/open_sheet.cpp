@@ -23,7 +23,7 @@ std::vector<Found> files_for(const State& state) {
     std::error_code error;
     for (const auto& log : state.settings.recent)
         if (fs::is_regular_file(log, error)) files.push_back({log, true});
-    fs::path folder = state.typed_path;
+    fs::path folder = path_from_typed(state.typed_path);
     if (!fs::is_directory(folder, error)) folder = folder.parent_path();
     if (folder.empty()) folder = ".";
     std::vector<Found> here;
@@ -122,7 +122,7 @@ void draw_open(const Stage& stage, Rect main) {
     const bool entered = stage.ui.field("path", line, "file or folder", state.typed_path, "hall.toml");
     Rect press = go;
     cut_top(press, stage.ink().line_height(Size::small));
-    if ((stage.ui.button("open", press, "Open", Weight::normal, !state.typed_path.empty()) || entered) && !state.typed_path.empty()) stage.desk.open(state.typed_path, state.settings);
+    if ((stage.ui.button("open", press, "Open", Weight::normal, !state.typed_path.empty()) || entered) && !state.typed_path.empty()) stage.desk.open(path_from_typed(state.typed_path), state.settings);
     cut_top(rest, stage.px(10.0F));
     draw_files(stage, rest);
 }

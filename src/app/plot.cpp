@@ -175,8 +175,15 @@ void draw_cursor(Ui& ui, const Axes& axes, const Plot& plot, double at) {
 void follow_hand(Ui& ui, std::string_view id, const Axes& axes, const Plot& plot, PlotView& view) {
     const Ui::Drag drag = ui.drag(id, axes.field);
     if (ui.hovered(axes.field)) view.cursor_x = axes.across.value(drag.at.x);
-    if (drag.wheel != 0.0F)
-        view.x = zoomed(axes.across.span, std::pow(0.85, static_cast<double>(drag.wheel)), axes.across.value(drag.at.x), plot.log_x, plot.x);
+    if (drag.step.x != 0.0F) {
+        const float from = view.cursor_x ? axes.across.place(*view.cursor_x) : axes.field.centre().x;
+        view.cursor_x = axes.across.value(std::clamp(from + drag.step.x * ui.px(6.0F), axes.field.min.x, axes.field.max.x - 1.0F));
+    }
+    if (drag.wheel != 0.0F) {
+        const bool by_hand = ui.hovered(axes.field);
+        view.x = zoomed(axes.across.span, std::pow(0.85, static_cast<double>(drag.wheel)), !by_hand && view.cursor_x ? *view.cursor_x : axes.across.value(drag.at.x), plot.log_x, plot.x);
+    }
+    if (drag.whole) view.x.reset();
     if (drag.active && drag.by.x != 0.0F && view.x)
         view.x = panned(*view.x, static_cast<double>(-drag.by.x / axes.field.width()), plot.log_x, plot.x);
     if (view.x == plot.x) view.x.reset();

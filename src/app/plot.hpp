@@ -42,7 +42,8 @@ struct PlotView {
     std::optional<double> cursor_x;
 };
 
-// Draws it and follows pointer, wheel (zoom about the pointer) and drag; Home of the keyboard shows all again.
+// Draws it and follows pointer, wheel (zoom about the pointer) and drag; with the keyboard on it left and right move the cursor,
+// + and - zoom about it, Home shows all again.
 void draw_plot(Ui& ui, std::string_view id, Rect rect, const Plot& plot, PlotView& view);
 
 }  // namespace proofwalk::app

@@ -63,6 +63,10 @@ Result<Records> gather(const walk::Show& show, const WalkSetup& setup, const std
     records.warnings = show.plan.warnings;
     records.log_file = show.log.file();
     records.path = walk::path_of(show.plan.plan, rounds, *takes, records.page.readings, records.page.tally.checks, setup.pace);
+    walk::route::Crew crew;
+    crew.mics = std::max(1, setup.mics);
+    crew.take_s = setup.pace.signal_s;
+    records.steps_taken = walk::timed_steps(show.plan.plan, *takes, crew);
     auto stored = show.log.newest_plan();
     if (!stored) return std::unexpected(stored.error());
     records.plan_text = show.plan.bytes;

@@ -33,6 +33,7 @@ struct Records {
     walk::Path path;
     std::vector<plan::PlannedCheck> planned;
     std::vector<log::GearRecord> gear;
+    std::vector<walk::TimedStep> steps_taken;  // as planned and as they went; none of a rehearsal
     std::vector<std::string> warnings;  // of the plan
     std::filesystem::path log_file;
     std::size_t takes = 0;

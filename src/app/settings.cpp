@@ -115,6 +115,15 @@ Result<void> save_settings(const Settings& settings, const fs::path& file) {
     return {};
 }
 
+fs::path path_from_typed(std::string_view text) {
+    const auto is_wrapping = [](char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r' || c == '"' || c == '\''; };
+    while (!text.empty() && is_wrapping(text.front())) text.remove_prefix(1);
+    while (!text.empty() && is_wrapping(text.back())) text.remove_suffix(1);
+    if (constexpr std::string_view scheme = "file://"; text.starts_with(scheme)) text.remove_prefix(scheme.size());
+    if (const char* home = std::getenv("HOME"); home != nullptr && text.starts_with("~/")) return fs::path{home} / text.substr(2);
+    return fs::path{text};
+}
+
 void remember(Settings& settings, const fs::path& log) {
     settings.last_log = log;
     std::erase(settings.recent, log);

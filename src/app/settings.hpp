@@ -44,6 +44,9 @@ struct Settings {
 // Written beside and put in place at once, so that a crash leaves the old or the new one.
 [[nodiscard]] Result<void> save_settings(const Settings& settings, const std::filesystem::path& file);
 
+// A file as people type, paste or drop it: "~/", quotes, "file://" and spaces around it are understood.
+[[nodiscard]] std::filesystem::path path_from_typed(std::string_view text);
+
 void remember(Settings& settings, const std::filesystem::path& log);
 
 }  // namespace proofwalk::app

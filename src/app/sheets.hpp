@@ -42,6 +42,13 @@ void draw_go(const Stage& stage, Rect actions);
 // "2 of 5: M1 in 3 s": where a run of takes stands; empty when none runs.
 [[nodiscard]] std::string run_words(const TakeView& view);
 void draw_slip(const Stage& stage, Rect whole);
+// The slip for a note about what is chosen; `file`: a photo that was dropped onto the window.
+void open_note(const Stage& stage, const std::string& file = {});
+void draw_note_button(const Stage& stage, Rect rect);
+// The newest notes and photos about any of these ("box M1"), at most so many.
+void draw_remarks(const Stage& stage, Rect& rest, const std::vector<std::string>& about, std::size_t most);
+[[nodiscard]] std::string remark_words(const report::RemarkLine& remark);  // "21:04 incident: went silent, R. Walker"
+[[nodiscard]] std::string audit_words(const Audited& audited);             // "the log is what was written, 214 records"
 // Why a check came out as it did, what to do, and what such a check is.
 void draw_explanation(const Stage& stage, Rect rest, const verify::CheckResult& check);
 

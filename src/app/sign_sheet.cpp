@@ -51,13 +51,33 @@ void draw_exceptions(const Stage& stage, Rect rect, const std::vector<const veri
         ink.mark({room.min.x + stage.px(8.0F), row.min.y + stage.px(14.0F)}, stage.px(5.0F), check.verdict);
         cut_left(room, stage.px(22.0F));
         ink.text_in({room.min, {room.max.x, row.centre().y + stage.px(2.0F)}}, Size::body, stage.paper().ink, fmt::format("{} of {}: {}", plan::word(check.kind), check.subject, verify::word(check.verdict)));
-        ink.text_in({{room.min.x, row.centre().y}, room.max}, Size::small, stage.paper().faint, check.says);
+        ink.text_in({{room.min.x, row.centre().y}, room.max}, Size::small, stage.paper().faint, report::with_real_signs(check.says));
         ink.line({row.min.x, row.max.y}, row.max, with_alpha(stage.paper().hairline, 140));
     });
     if (turned && state.exceptions_list.selected) {
         const std::string key = key_of(*list[*state.exceptions_list.selected]);
         if (!state.accepted.erase(key)) state.accepted.insert(key);
     }
+}
+
+// What is signed is the log as it was written: audited as soon as the sheet is looked at; a press leads to the rest of it.
+void draw_audit(const Stage& stage, Rect& rest) {
+    State& state = stage.state;
+    const auto& audited = stage.desk.audited();
+    std::error_code ignored;
+    if (state.audit_asked.lock() != stage.desk.records() && std::filesystem::exists(stage.records()->log_file, ignored)) {
+        state.audit_asked = stage.desk.records();
+        stage.desk.audit("", false);
+    }
+    const float line = stage.ink().line_height(Size::small);
+    if (!audited || rest.height() < line) return;
+    const bool sound = audited->found && audited->found->sound();
+    const std::string text = fmt::format("Audit ({}): {}", stage.ui.keys().shown(Act::audit), audit_words(*audited));
+    const Rect row = cut_top(rest, std::min(stage.ink().wrapped_height(rest.width(), Size::small, text), 2.0F * line));
+    cut_top(rest, stage.px(5.0F));
+    stage.ink().wrapped(row, Size::small, sound ? stage.paper().ink : stage.paper().fail, text);
+    if (stage.ui.hovered(row)) stage.ink().line({row.min.x, row.max.y}, row.max, stage.paper().ink);
+    if (stage.ui.region("audit", row)) stage.open_slip(Slip::audit);
 }
 
 void draw_statement(const Stage& stage, Rect rect) {
@@ -77,6 +97,7 @@ void draw_statement(const Stage& stage, Rect rect) {
                                                  page.plan.name, page.plan_revision, report::short_hash(page.plan_sha256), counts.pass, counts.fail, counts.unsure, counts.open, counts.skipped, show.takes, page.log_name));
     if (!state.sign_scope.empty()) paragraph(Size::body, paper.ink, fmt::format("The signature covers {} alone.", state.sign_scope));
     paragraph(Size::small, paper.faint, page.decision_statement);
+    draw_audit(stage, rest);
     paragraph(Size::small, paper.faint, "A pass says that the rig is as planned within the tolerances. It says nothing about how safely it hangs.");
     const Rect fields = cut_bottom(rest, std::min(stage.px(118.0F), rest.height()));
     for (auto line = page.sign_offs.rbegin(); line != page.sign_offs.rend(); ++line)

@@ -22,6 +22,7 @@ void Stage::open_slip(Slip slip) const {
 
 void Stage::select_box(const std::string& box) const {
     state.box = box;
+    state.position_newest = false;
     if (const Records* show = records(); show != nullptr && state.check && first_box_of(show->plan(), state.check->subject) != box)
         state.check.reset();
 }

@@ -24,7 +24,7 @@ enum class Sheet { next, room, take, curves, tally, sign, look_back, design, gea
 inline constexpr std::size_t sheet_count = 9;
 
 // A small paper laid over the sheet: one question, answered or put away.
-enum class Slip { none, open, skip, change, explain, arm, keys, estimate, place_mics, question };
+enum class Slip { none, open, skip, change, explain, arm, keys, estimate, place_mics, question, note, audit, certificate };
 
 struct State {
     Settings settings;
@@ -34,17 +34,24 @@ struct State {
 
     std::string box;                          // selected; empty: none
     std::string position;
+    bool position_newest = false;             // it was chosen after the box
     std::optional<walk::CheckName> check;
     std::optional<std::size_t> step;          // chosen by hand; absent: what the path says is now
     bool armed = false;                       // the caution was read and the area cleared, for this session and source
 
-    ListState path_list, tally_list, files_list, history_list, curve_list, exceptions_list, past_list, device_list, keys_list, target_list;
+    ListState path_list, tally_list, files_list, history_list, curve_list, exceptions_list, past_list, notes_list, times_list, device_list, keys_list, target_list;
 
     // Slips
     std::string listed_path;
     std::vector<std::pair<std::filesystem::path, bool>> listed;  // files offered for opening; true: a log
     std::string typed_path, why, what_changed, changed_subject;
     std::vector<walk::CheckName> to_skip;
+    struct Note {
+        std::string about, text, file;
+        bool incident = false;
+        std::vector<std::string> subjects;  // offered
+    } note;
+    std::string audit_against, certificate_of, certificate_until;
 
     // Tally
     std::optional<verify::Verdict> only;
@@ -74,8 +81,10 @@ struct State {
     std::map<std::string, TypedWord> design_words;
     std::size_t estimate_question = 0;
     std::string estimate_area, estimate_partner;  // chosen; empty: as the estimate finds them
+    std::size_t look_back_view = 0;  // history, notes or times
     // Asked once; asked again by hand.
-    bool past_asked = false, devices_asked = false;
+    bool devices_asked = false;
+    std::weak_ptr<const Records> past_asked, audit_asked;  // what the log was like when look back and sign sheet asked
     bool reveal = false;
 };
 

@@ -143,7 +143,7 @@ void draw_card(const Stage& stage, Rect rect, const Card& card) {
         if (rest.height() < ink.line_height(Size::small)) break;
         ink.mark({rest.min.x + stage.px(6.0F), rest.min.y + 0.5F * ink.line_height(Size::small)}, stage.px(4.5F), result->verdict);
         Rect words{{rest.min.x + stage.px(18.0F), rest.min.y}, rest.max};
-        const std::string text = fmt::format("{} {}: {}", plan::word(result->kind), result->subject, result->says.empty() ? std::string{verify::word(result->verdict)} : result->says);
+        const std::string text = fmt::format("{} {}: {}", plan::word(result->kind), result->subject, result->says.empty() ? std::string{verify::word(result->verdict)} : report::with_real_signs(result->says));
         cut_top(rest, ink.wrapped(words, Size::small, paper.ink, text) + stage.px(2.0F));
     }
 }
@@ -182,7 +182,12 @@ void draw_take(const Stage& stage, Rect main, Rect actions) {
         draw_mics(stage, left, show->path.steps[*step]);
     }
     draw_cards(stage, rest.inset(0.0F, stage.px(4.0F)));
-    draw_go(stage, actions);
+    Rect strip = actions;
+    if (view.phase == TakeView::Phase::none || !view.run) {
+        draw_note_button(stage, cut_right(strip, std::min(stage.px(110.0F), 0.2F * actions.width())));
+        cut_right(strip, stage.px(10.0F));
+    }
+    draw_go(stage, strip);
 }
 
 }  // namespace proofwalk::app

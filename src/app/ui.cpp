@@ -31,6 +31,7 @@ void Ui::begin(Ink& ink, const Keys& keys, std::optional<KeyStroke> stroke) {
     typing_next_ = false;
     stops_.clear();
     next_places_.clear();
+    next_pressables_.clear();
 }
 
 void Ui::end() {
@@ -46,11 +47,15 @@ void Ui::end() {
     }
     if (!focused_.empty() && std::ranges::find(stops_, focused_) == stops_.end()) focused_.clear();
     places_ = std::move(next_places_);
+    pressables_ = std::move(next_pressables_);
 }
 
 bool Ui::asked(Act act) {
     if (!live_ || !stroke_ || !keys_->asks(*stroke_, act)) return false;
     if (stroke_->repeat && act == Act::go) return false;  // a key held down starts one take, and does not stop it again
+    // What has the keyboard is pressed first, wherever on the sheet it stands.
+    const bool presses = stroke_->key == GLFW_KEY_SPACE || stroke_->key == GLFW_KEY_ENTER || stroke_->key == GLFW_KEY_KP_ENTER;
+    if (presses && !by_pointer_ && pressables_.contains(focused_)) return false;
     // While somebody types, plain keys are text; F-keys and those with Ctrl still act.
     if (typing_ && (stroke_->modifiers & modifier_control) == 0 && stroke_->key < GLFW_KEY_F1) return false;
     stroke_.reset();
@@ -71,6 +76,7 @@ void Ui::focus(std::string_view id) {
     focused_ = id;
     start_typing_ = true;
     by_keyboard_ = true;
+    by_pointer_ = false;
 }
 
 bool Ui::key_pressed(int key) {
@@ -117,14 +123,16 @@ void Ui::draw_label(Rect room, Size size, Colour colour, std::string_view label)
     ink_->text_centred(room, size, colour, label);
 }
 
-bool Ui::region(std::string_view id, Rect rect) {
+bool Ui::region(std::string_view id, Rect rect, bool keeps) {
     const bool has_keyboard = stop_at(id, rect);
     if (has_keyboard) draw_focus(rect);
+    if (live_) next_pressables_.emplace(id);
     if (clicked(rect)) {
-        focused_ = id;
+        focused_ = id;  // Tab goes on from here
+        by_pointer_ = !keeps;
         return true;
     }
-    return has_keyboard && !typing_ && (key_pressed(GLFW_KEY_ENTER) || key_pressed(GLFW_KEY_KP_ENTER) || key_pressed(GLFW_KEY_SPACE));
+    return has_keyboard && !by_pointer_ && !typing_ && (key_pressed(GLFW_KEY_ENTER) || key_pressed(GLFW_KEY_KP_ENTER) || key_pressed(GLFW_KEY_SPACE));
 }
 
 bool Ui::button(std::string_view id, Rect rect, std::string_view label, Weight weight, bool enabled, std::string_view key) {
@@ -164,7 +172,7 @@ bool Ui::tick(std::string_view id, Rect rect, std::string_view label, bool& on) 
     }
     cut_left(room, px(8.0F));
     ink_->text_in(room, Size::body, paper.ink, label);
-    if (!region(id, rect)) return false;
+    if (!region(id, rect, true)) return false;
     on = !on;
     return true;
 }
@@ -327,9 +335,20 @@ Ui::Drag Ui::drag(std::string_view id, Rect rect) {
     Drag result;
     const ImGuiIO& io = ImGui::GetIO();
     result.at = pointer();
-    if (live_) next_places_.insert_or_assign(std::string{id}, rect);
+    if (stop_at(id, rect)) {
+        draw_focus(rect);
+        if (!typing_) {
+            result.step.x = key_pressed(GLFW_KEY_RIGHT) ? 1.0F : key_pressed(GLFW_KEY_LEFT) ? -1.0F : 0.0F;
+            result.step.y = key_pressed(GLFW_KEY_DOWN) ? 1.0F : key_pressed(GLFW_KEY_UP) ? -1.0F : 0.0F;
+            result.whole = key_pressed(GLFW_KEY_HOME);
+            const bool plain = stroke_ && (stroke_->modifiers & modifier_control) == 0;  // with Ctrl they change the type's size
+            const bool in = plain && (key_pressed(GLFW_KEY_EQUAL) || key_pressed(GLFW_KEY_KP_ADD)), out = !in && plain && (key_pressed(GLFW_KEY_MINUS) || key_pressed(GLFW_KEY_KP_SUBTRACT));
+            if (in || out) result.wheel = in ? 1.0F : -1.0F, result.at = rect.centre();
+        }
+    }
     if (clicked(rect)) {
         dragging_ = id;
+        focused_ = id;
         result.pressed = true;
     }
     if (dragging_ == id) {
@@ -340,7 +359,7 @@ Ui::Drag Ui::drag(std::string_view id, Rect rect) {
             dragging_.clear();
         }
     }
-    if (hovered(rect)) result.wheel = io.MouseWheel;
+    if (hovered(rect) && io.MouseWheel != 0.0F) result.wheel = io.MouseWheel;
     return result;
 }
 

@@ -5,6 +5,7 @@
 #include <functional>
 #include <map>
 #include <optional>
+#include <set>
 #include <span>
 #include <string>
 #include <string_view>
@@ -42,6 +43,7 @@ public:
     [[nodiscard]] bool typing() const { return typing_; }
     [[nodiscard]] bool escape();                     // Escape was pressed and nothing else took it
     void focus(std::string_view id);                 // moves the keyboard there
+    void leave() { focused_.clear(); }               // no widget has it: keys go to the sheet
     [[nodiscard]] const std::string& focused() const { return focused_; }
 
     bool button(std::string_view id, Rect rect, std::string_view label, Weight weight = Weight::normal, bool enabled = true,
@@ -58,14 +60,23 @@ public:
     // Rows of one height; `draw` is called for those in view. True when the selected row was pressed (Enter, double click).
     bool list(std::string_view id, Rect rect, std::size_t count, float row_height, ListState& state,
               const std::function<void(std::size_t, Rect, bool)>& draw);
-    // A region that can be pressed and focused without a look of its own.
-    bool region(std::string_view id, Rect rect);
+    // A region that can be pressed and focused without a look of its own. What the pointer pressed leaves Space and Enter to the
+    // sheet's main action, unless it `keeps` them.
+    bool region(std::string_view id, Rect rect, bool keeps = false);
     [[nodiscard]] bool hovered(Rect rect) const;
     [[nodiscard]] bool pressed_now() const;          // the pointer went down in this frame
     [[nodiscard]] int sideways();                    // -1 or +1 when left or right was pressed and nothing else took it
 
-    struct Drag { Point by; float wheel = 0.0F; bool pressed = false, released = false, active = false; Point at; };
-    // Pointer moves and wheel over a drawing; a press that starts in it belongs to it until released.
+    struct Drag {
+        Point by;
+        float wheel = 0.0F;
+        bool pressed = false, released = false, active = false;
+        Point at;
+        Point step;          // arrow keys: -1, 0 or +1, y down
+        bool whole = false;  // Home: everything in view again
+    };
+    // Pointer moves and wheel over a drawing; a press that starts in it belongs to it until released. With the keyboard on it
+    // arrows step, + and - turn the wheel about its middle, Home asks for the whole.
     [[nodiscard]] Drag drag(std::string_view id, Rect rect);
 
     // Where the live widgets of the last frame stood, by id: for tests that press what a person would.
@@ -81,11 +92,12 @@ private:
     Ink* ink_;
     const Keys* keys_;
     std::optional<KeyStroke> stroke_;
-    bool live_ = true, typing_ = false, typing_next_ = false, by_keyboard_ = false;
+    bool live_ = true, typing_ = false, typing_next_ = false, by_keyboard_ = false, by_pointer_ = false;
     std::string focused_, dragging_;
     bool start_typing_ = false;
     std::vector<std::string> stops_;
     std::map<std::string, Rect, std::less<>> places_, next_places_;
+    std::set<std::string, std::less<>> pressables_, next_pressables_;  // of the last frame: what Space and Enter press
 };
 
 }  // namespace proofwalk::app

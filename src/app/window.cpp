@@ -87,6 +87,10 @@ void Window::Impl::set_callbacks() {
         if (focused == GLFW_FALSE) of(w).input.left_window();
         of(w).due();
     });
+    glfwSetDropCallback(window, [](GLFWwindow* w, int count, const char** files) {
+        if (count > 0) of(w).app->drop(files[0]);
+        of(w).due();
+    });
     glfwSetFramebufferSizeCallback(window, [](GLFWwindow* w, int, int) { of(w).due(); });
     glfwSetWindowRefreshCallback(window, [](GLFWwindow* w) { of(w).due(); });
 }

@@ -27,7 +27,7 @@ int note(Console& console, const Options& options) {
 int attach(Console& console, const Options& options) {
     auto show = walk::open_show(options.log, log::Mode::write);
     if (!show) return console.tell(show.error());
-    const auto attached = walk::attach(*show, options.file, options.about, options.who);
+    const auto attached = walk::attach(*show, options.file, options.about, options.who, options.text);
     if (!attached) return console.tell(attached.error());
     console.out() << fmt::format("attached {} to {}, {} bytes, kept as {}\n", attached->name, attached->subject, attached->bytes,
                                  attached->stored_as);
@@ -64,6 +64,7 @@ void add_attach_command(CLI::App& app, Console& console, Action& action) {
     command->add_option("FILE", options->file, "the photo or document; it is copied")->required();
     command->add_option("--about", options->about, "\"box M1\", \"position p3\", \"take t01\", \"show\"")->required();
     command->add_option("--who", options->who, "who attaches it")->required();
+    command->add_option("--text", options->text, "what it shows");
     command->footer("Example: proofwalk attach show.db shackle.jpg --about \"box M1\" --who \"R. Walker\"");
     command->callback([=, &console, &action] { action = [=, &console] { return attach(console, *options); }; });
 }

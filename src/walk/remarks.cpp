@@ -41,11 +41,12 @@ Result<void> note(Show& show, const std::string& about, const std::string& who, 
 }
 
 Result<log::Attachment> attach(Show& show, const std::filesystem::path& file, const std::string& about,
-                               const std::string& who) {
+                               const std::string& who, const std::string& text) {
     if (auto fault = missing(show, who, "the name of who attaches it", "--who NAME")) return std::unexpected(*fault);
     if (auto fault = missing(show, about, "what it is about", "--about SUBJECT")) return std::unexpected(*fault);
     log::Attachment attachment;
     attachment.subject = about;
+    attachment.note = text;
     attachment.origin = origin(who);
     return show.log.attach(attachment, file);
 }

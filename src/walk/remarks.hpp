@@ -14,9 +14,9 @@ namespace proofwalk::walk {
 [[nodiscard]] Result<void> note(Show& show, const std::string& about, const std::string& who, const std::string& text,
                                 bool incident);
 
-// Copies the file beside the log under its hash.
+// Copies the file beside the log under its hash. `text`: what it shows; may be empty.
 [[nodiscard]] Result<log::Attachment> attach(Show& show, const std::filesystem::path& file, const std::string& about,
-                                             const std::string& who);
+                                             const std::string& who, const std::string& text = {});
 
 // Every change of a check's verdict, and every skip, oldest first. The check must be one of the plan's or have a past.
 [[nodiscard]] Result<report::RecordDocument> history(const Show& show, const std::string& check, const std::string& subject);

@@ -93,6 +93,41 @@ TEST(WalkThrough, FromPlanToSignedReport) {
     again.press("slip-yes");
     EXPECT_EQ(records(*window).page.tally.counts().skipped, counts.skipped + 1);
 
+    // What is seen on the walk is written down, with a photo; the audit and the certificates are a key or a press away.
+    again.key(GLFW_KEY_N);
+    again.type("shackle replaced");
+    again.picture("10-note");
+    again.key(GLFW_KEY_ENTER);
+    const auto photo = place.write("shackle.png", std::string{"\x89PNG\r\n\x1a\n invented", 17});
+    again.key(GLFW_KEY_2);
+    window->app().drop(photo);
+    window->input().left_window();  // any input: the window wakes
+    again.press("note-incident");
+    again.picture("10-photo");
+    again.press("slip-yes");
+    ASSERT_EQ(records(*window).page.remarks.size(), 3U);
+    again.picture("10-room-noted");
+    for (const char* view : {"history", "notes", "times"}) {
+        again.key(GLFW_KEY_7);
+        again.press(std::string{"look-back-view:"} + view);
+        again.picture(std::string{"10-look-back-"} + view);
+    }
+    again.key(GLFW_KEY_9);
+    again.press("certificate");
+    again.type("m1 0417");
+    again.key(GLFW_KEY_TAB);
+    again.type("2999-01-01");
+    again.picture("10-certificate");
+    again.key(GLFW_KEY_ENTER);
+    ASSERT_EQ(records(*window).gear.back().check, "certificate");
+    again.picture("10-gear-proven");
+    again.key(GLFW_KEY_U);
+    again.press("slip-yes");
+    ASSERT_TRUE(window->app().desk().audited() && window->app().desk().audited()->found);
+    EXPECT_TRUE(window->app().desk().audited()->found->sound());
+    again.picture("10-audit");
+    again.key(GLFW_KEY_ESCAPE);
+
     // Every exception is accepted by itself, then it is signed and the report written.
     again.key(GLFW_KEY_6);
     const auto& after = records(*window).page.tally.checks;
