@@ -125,7 +125,7 @@ Plot impulse_plot(const walk::HeardCurve& heard) {
         const auto& reflection = curves.reflections[i];
         const std::string surface = i < curves.surfaces.size() ? curves.surfaces[i] : "";
         plot.marks.push_back({(curves.arrival_s + reflection.after_s) * 1e3,
-                              fmt::format("+{} ms{}{}", report::fixed(reflection.after_s * 1e3, 1), surface.empty() ? "" : ", ", surface), true,
+                              fmt::format("+{} ms{}{}", report::fixed(reflection.after_s * 1e3, 1), surface.empty() ? "" : ", via ", surface), true,
                               reflection.level_db});
     }
     std::ranges::sort(plot.marks, {}, &PlotMark::x);

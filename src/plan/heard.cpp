@@ -54,21 +54,23 @@ double floor_bounce_s(const Box& box, const Position& position, const acoustics:
     return (distance(box.at, mirrored) - distance(box.at, position.at)) / acoustics::speed_of_sound(air).value;
 }
 
-std::string likely_surface(const Plan& plan, const Box& box, const Position& position, const acoustics::Air& air, double after_s,
-                           double ear_height_m) {
+std::vector<std::string> likely_surfaces(const Plan& plan, const Box& box, const Position& position, const acoustics::Air& air,
+                                         const std::vector<double>& after_s, double ear_height_m) {
     const double speed = acoustics::speed_of_sound(air).value;
-    std::string surface;
-    double nearest = 1.0;  // how far off, in tolerances
-    const auto consider = [&](double expected_s, std::string name) {
-        const double off = std::abs(after_s - expected_s) / (bounce_tolerance_s + bounce_tolerance_share * expected_s);
-        if (off >= nearest) return;
-        nearest = off;
-        surface = std::move(name);
+    std::vector<std::string> surfaces(after_s.size());
+    const auto give = [&](double expected_s, const std::string& name) {
+        double nearest = bounce_tolerance_s + bounce_tolerance_share * expected_s;
+        std::size_t best = after_s.size();
+        for (std::size_t i = 0; i < after_s.size(); ++i) {
+            const double off = std::abs(after_s[i] - expected_s);
+            if (off < nearest) nearest = off, best = i;
+        }
+        if (best < after_s.size() && surfaces[best].empty()) surfaces[best] = name;
     };
-    if (plan.areas.empty()) consider(floor_bounce_s(box, position, air, ear_height_m), "the floor");
+    if (plan.areas.empty()) give(floor_bounce_s(box, position, air, ear_height_m), "floor");
     for (const Area& area : plan.areas)
-        if (const auto longer = longer_by_m(area, box.at, position.at, ear_height_m)) consider(*longer / speed, "the floor of " + area.id);
-    return surface;
+        if (const auto longer = longer_by_m(area, box.at, position.at, ear_height_m)) give(*longer / speed, area.id);
+    return surfaces;
 }
 
 Together together(const Plan& plan, const Box& first, const Box& second, const Position& position, const acoustics::Air& air) {

@@ -24,11 +24,11 @@ struct Heard {
 // position.
 [[nodiscard]] double floor_bounce_s(const Box& box, const Position& position, const acoustics::Air& air, double ear_height_m = 1.2);
 
-// The surface that a reflection so long after the direct sound of a box likely came from: the floor of an area, by the mirrored
-// path (the area's plane lowered by the ear height, within its edges), or the level floor under a position where the plan has
-// no areas. Empty where nothing in the plan takes that long.
-[[nodiscard]] std::string likely_surface(const Plan& plan, const Box& box, const Position& position, const acoustics::Air& air,
-                                         double after_s, double ear_height_m = 1.2);
+// Of each reflection so long after the direct sound of a box, the surface that it likely came from: the area whose floor gives
+// a way so much longer (its plane lowered by the ear height, within its edges), or "floor" under a position where the plan
+// has no areas. Each surface is given to the reflection that fits it best; empty where nothing in the plan fits.
+[[nodiscard]] std::vector<std::string> likely_surfaces(const Plan& plan, const Box& box, const Position& position, const acoustics::Air& air,
+                                                       const std::vector<double>& after_s, double ear_height_m = 1.2);
 
 // Both boxes together in third octaves: coherent sum with the planned arrivals, power mean inside the band, re the same zero
 // as their targets; and the power sum without regard to time. Bands that neither plays are absent.

@@ -179,7 +179,7 @@ void draw_reflections(SvgCanvas& canvas, const BoxCurves& curves, const Axis& x,
         const Pixel at{x.at(at_ms), y.inside(reflection.level_db)};
         canvas.path("reflection", {{at.x - 4.0, at.y - 7.0}, at, {at.x + 4.0, at.y - 7.0}});
         const std::string surface = i < curves.surfaces.size() ? curves.surfaces[i] : "";
-        const std::string text = fmt::format("{} dB{}{}", fixed(reflection.level_db, 0), surface.empty() ? "" : ", ", surface);
+        const std::string text = fmt::format("{} dB{}{}", fixed(reflection.level_db, 0), surface.empty() ? "" : ", via ", surface);
         if (const auto place = places.near({at.x, at.y - 12.0}, text_width(text, 12.0), 13.0, 4.0))
             canvas.text("reflection-text", {place->x, place->y + 4.0}, text);
     }

@@ -56,12 +56,11 @@ signal::Curve planned_curve(const plan::Target& target, const signal::Reading& r
 
 std::vector<std::string> surfaces_of(const plan::Plan& plan, const plan::Box& box, const std::string& position,
                                      const signal::Reading& reading, const acoustics::Air& air) {
-    std::vector<std::string> surfaces;
     const plan::Position* place = plan.position(position);
-    if (place == nullptr) return surfaces;
-    for (const signal::Reflection& reflection : reading.reflections)
-        surfaces.push_back(plan::likely_surface(plan, box, *place, air, reflection.after_s));
-    return surfaces;
+    if (place == nullptr) return {};
+    std::vector<double> after_s;
+    for (const signal::Reflection& reflection : reading.reflections) after_s.push_back(reflection.after_s);
+    return plan::likely_surfaces(plan, box, *place, air, after_s);
 }
 
 report::BoxCurves curves_of(const plan::Plan& plan, const plan::Box& box, const log::EvidenceRecord& heard,

@@ -17,7 +17,7 @@ inline constexpr double usual_smoothing = 6.0;
 [[nodiscard]] report::BoxCurves curves_of(const plan::Plan& plan, const plan::Box& box, const log::EvidenceRecord& heard,
                                           const std::string& take_label, const acoustics::Air& air, double smoothing);
 
-// Where each reflection of a reading likely came from: plan::likely_surface of each.
+// Where each reflection of a reading likely came from: plan::likely_surfaces.
 [[nodiscard]] std::vector<std::string> surfaces_of(const plan::Plan& plan, const plan::Box& box, const std::string& position,
                                                    const signal::Reading& reading, const acoustics::Air& air);
 

@@ -144,8 +144,11 @@ TEST(Heard, ReflectionsFromTheFloorAreNamed) {
     const double bounce_s = floor_bounce_s(box, place, plan.air);
     Plan bare = plan;
     bare.areas.clear();
-    EXPECT_EQ(likely_surface(bare, box, place, plan.air, bounce_s), "the floor");
-    EXPECT_EQ(likely_surface(bare, box, place, plan.air, 3.0 * bounce_s + 3e-3), "");
+    const auto surfaces = [&](const Plan& of, std::vector<double> after_s) { return likely_surfaces(of, box, place, plan.air, after_s); };
+    using Names = std::vector<std::string>;
+    EXPECT_EQ(surfaces(bare, {bounce_s}), Names{"floor"});
+    EXPECT_EQ(surfaces(bare, {1.05 * bounce_s, bounce_s, 3.0 * bounce_s + 3e-3}), (Names{"", "floor", ""}));
+    EXPECT_EQ(surfaces(bare, {}), Names{});
     // A raked area: the image in its plane, checked against a search of the shortest way by a point of it.
     plan.areas = {{"stalls", {place.at.x - 6.0, place.at.y, place.at.z - 1.0}, {place.at.x + 6.0, place.at.y, place.at.z + 1.0}, 12.0, 16.0}};
     const Area& area = plan.areas.front();
@@ -156,11 +159,10 @@ TEST(Heard, ReflectionsFromTheFloorAreNamed) {
             shortest = std::min(shortest, distance(box.at, at) + distance(at, place.at));
         }
     const double raked_s = (shortest - distance(box.at, place.at)) / acoustics::speed_of_sound(plan.air).value;
-    EXPECT_EQ(likely_surface(plan, box, place, plan.air, raked_s), "the floor of stalls");
-    EXPECT_EQ(likely_surface(plan, box, place, plan.air, 3.0 * raked_s + 3e-3), "");
+    EXPECT_EQ(surfaces(plan, {3.0 * raked_s + 3e-3, raked_s}), (Names{"", "stalls"}));
     plan.areas.front().near.y += 40.0;  // beside that floor nothing is reflected
     plan.areas.front().far.y += 40.0;
-    EXPECT_EQ(likely_surface(plan, box, place, plan.air, raked_s), "");
+    EXPECT_EQ(surfaces(plan, {raked_s}), Names{""});
 }
 
 TEST(Together, AgreesWithDirectComplexSummation) {

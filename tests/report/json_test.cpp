@@ -162,12 +162,12 @@ TEST(ReadingsJson, CalibratedLevelsSaySo) {
 TEST(ReadingsJson, ReflectionsNameTheirSurfaceWhereItIsKnown) {
     ReadingRow row = heard("t01", "M1", "m1", 0.02);
     row.taken.reading.reflections = {{0.004, -7.5}, {0.011, -12.0}};
-    row.surfaces = {"the floor of stalls", ""};
+    row.surfaces = {"stalls", ""};
     const json reflections = json::parse(readings_json({row}))["readings"][0]["reflections"];
     ASSERT_EQ(reflections.size(), 2u);
     EXPECT_DOUBLE_EQ(reflections[0]["after_ms"], 4.0);
     EXPECT_EQ(reflections[0]["level_db"], -7.5);
-    EXPECT_EQ(reflections[0]["surface"], "the floor of stalls");
+    EXPECT_EQ(reflections[0]["surface"], "stalls");
     EXPECT_TRUE(reflections[1]["surface"].is_null());
 }
 

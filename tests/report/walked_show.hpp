@@ -46,7 +46,7 @@ namespace proofwalk::report {
     curves.gate_end_s = arrival_s + 0.0062;
     curves.direct_from_hz = 320.0;
     curves.reflections = {{0.0071, -8.4}, {0.0125, -13.2}, {0.0228, -17.9}};
-    curves.surfaces = {"the floor of stalls", "", ""};
+    curves.surfaces = {"stalls", "", ""};
     for (int i = 0; i < 1200; ++i) {
         const double at_s = arrival_s - 0.005 + i * 0.085 / 1200.0;
         const double after_s = at_s - arrival_s;
