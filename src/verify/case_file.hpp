@@ -52,8 +52,8 @@ enum class Cables { to_be_found, as_planned };
 [[nodiscard]] CheckResult judged(const CaseFile& file, const plan::PlannedCheck& check);
 
 [[nodiscard]] std::vector<CircuitState> circuit_states(const Input& input, const std::vector<const TakenReading*>& readings);
-// Fills drives and patch_* of the circuits that are heard.
-void find_patches(const Input& input, const std::vector<const TakenReading*>& readings, std::vector<CircuitState>& circuits);
+// Fills drives and patch_* of the circuits that are heard; `direct` as from heard_directly.
+void find_patches(const Input& input, const std::vector<const TakenReading*>& direct, std::vector<CircuitState>& circuits);
 
 // Fills also_sounding of the circuits that are heard from two places at once; call it after find_patches.
 void find_doubles(const Input& input, const std::vector<const TakenReading*>& readings, std::vector<CircuitState>& circuits);

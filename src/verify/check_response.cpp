@@ -157,11 +157,10 @@ std::optional<Measured> level_without_room(const CaseFile& file, const Voice& ow
 
 // How much the room adds to the full sound in a band beside the direct sound, were its sound quite diffuse: mean over the
 // positions in front, dB.
-double diffuse_gain_db(const CaseFile& file, const Voice& own, std::size_t band) {
+double diffuse_gain_db(const CaseFile& file, const Voice& own, const std::optional<RoomLevel>& told, std::size_t band) {
     const plan::Model& model = file.input.plan.model_of(*own.box);
-    const auto told_db = room_level_db(file, *own.box, own.circuit, band);
-    if (!told_db) return 0.0;
-    const double room = radiated_power(model, midband_hz(band)) * power_of_db(*told_db);
+    if (!told) return 0.0;
+    const double room = radiated_power(model, midband_hz(band)) * power_of_db(told->in_band_db(band));
     double sum = 0.0, count = 0.0;
     for (const Far& far : far_readings(file, own, band)) {
         if (far.pattern < power_of_db(covered_loss_db)) continue;
@@ -172,7 +171,8 @@ double diffuse_gain_db(const CaseFile& file, const Voice& own, std::size_t band)
 }
 
 // Without siblings: full sound beside the distance law, averaged over the positions in front of the box.
-std::optional<Measured> level_with_room(const CaseFile& file, const Voice& own, std::size_t band, std::size_t highest_unresolved) {
+std::optional<Measured> level_with_room(const CaseFile& file, const Voice& own, const std::optional<RoomLevel>& told, std::size_t band,
+                                        std::size_t highest_unresolved) {
     double sum = 0.0, count = 0.0;
     for (const Far& far : far_readings(file, own, band)) {
         if (far.pattern < power_of_db(covered_loss_db)) continue;
@@ -180,7 +180,7 @@ std::optional<Measured> level_with_room(const CaseFile& file, const Voice& own, 
         count += 1.0;
     }
     if (count == 0.0) return std::nullopt;
-    const double opens_db = diffuse_gain_db(file, own, band) - diffuse_gain_db(file, own, highest_unresolved);
+    const double opens_db = diffuse_gain_db(file, own, told, band) - diffuse_gain_db(file, own, told, highest_unresolved);
     return Measured{sum / count - diffuse_share * opens_db,
                     std::hypot(single_room_u_db / std::sqrt(count), room_floor_u_db, diffuse_share_u * opens_db)};
 }
@@ -208,10 +208,11 @@ Shape deviation(const CaseFile& file, const Voice& own, const std::vector<Voice>
     std::size_t highest_unresolved = first;
     for (std::size_t band = first; band < last; ++band)
         if (!shape.resolved[band]) highest_unresolved = band;
+    const auto told = others.empty() ? room_level(file, *own.box, own.circuit) : std::nullopt;
     for (std::size_t band = first; band < last; ++band) {
         if (!shape.resolved[band]) {
             // Beside the direct level of the resolved bands, so that both parts stand on one scale.
-            const auto level = others.empty() ? level_with_room(file, own, band, highest_unresolved) : level_without_room(file, own, others, band);
+            const auto level = others.empty() ? level_with_room(file, own, told, band, highest_unresolved) : level_without_room(file, own, others, band);
             if (!level) continue;
             double scale = own_level + own.box->gain_db - gain;
             if (!others.empty()) {

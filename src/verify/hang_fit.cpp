@@ -42,6 +42,9 @@ constexpr double believable_turn_deg = 12.0, believable_misfit = 3.0;  // beyond
 constexpr double usual_aim_u_deg = 2.0;  // of a box that hangs as planned, where hypotheses are compared
 constexpr double start_hold = 4.0;                                      // of that start: aims within half a degree first
 constexpr double farthest_of_normal = 4.0, farthest_of_heavy_tail = 500.0;  // standard uncertainties of what is known before
+constexpr std::string_view noise_line = "noise and room", directivity_line = "directivity", group_delay_line = "group delay of the box";
+// What a hang and its delay usually stray by, as a mic hears it: where nothing is fitted.
+constexpr double slack_level_db = 1.5, slack_arrival_ms = 0.25;
 constexpr double misfit_cap = 32.0;  // of one reading; a blocked mic must not decide between hypotheses
 
 struct Observation {
@@ -85,10 +88,13 @@ double pattern_uncertainty_db(const plan::Model& model, double loss_db) {
            pattern_u_per_db * std::clamp(trusted_loss_db - loss_db, 0.0, trusted_loss_db - useless_loss_db);
 }
 
-struct Row {
-    std::vector<std::size_t> at;
-    std::vector<double> slope;
-};
+using Gradient = std::vector<Row::Term>;
+
+double along(const auto& gradient, const auto& vector) {
+    double sum = 0.0;
+    for (const Row::Term& term : gradient) sum += term.slope * vector[static_cast<Eigen::Index>(term.at)];
+    return sum;
+}
 
 }  // namespace
 
@@ -98,11 +104,33 @@ struct HangFit::Impl {
     std::vector<Observation> observations;
     std::vector<Row> rows;  // of each observation, at x
     bool started = false;   // the first weighing, at the planned hang, is done
+    bool glances = false;
     double kept = 0.0;      // weight that keeps the aims near the plan to the end
     double held = 0.0;      // weight that keeps the aims near the plan while all else settles
-    Eigen::MatrixXd precision, covariance;
+    NormalEquations normal;  // at x
+    Covariance covariance;
+    // The same with nothing assumed of some figures, for each list of them that was asked for.
+    struct Alone {
+        std::vector<Figure> figures;
+        Covariance covariance;
+        Eigen::VectorXd moved;  // of the unknowns, to where the takes alone have them
+    };
+    mutable std::vector<Alone> alone;
+    std::vector<std::string_view> lines;  // of a budget, in their alphabet
+    std::vector<std::size_t> line_of;     // of each unknown
 
-    explicit Impl(Scene scene) : model(std::move(scene)), x(model.layout().size(), 0.0) { list_observations(); }
+    explicit Impl(Scene scene) : model(std::move(scene)), x(model.layout().size(), 0.0) {
+        list_observations();
+        lines = {noise_line, directivity_line, group_delay_line};
+        for (const Prior& prior : model.priors()) lines.push_back(prior.source);
+        std::ranges::sort(lines);
+        lines.erase(std::ranges::unique(lines).begin(), lines.end());
+        for (const Prior& prior : model.priors()) line_of.push_back(line(prior.source));
+    }
+
+    [[nodiscard]] std::size_t line(std::string_view name) const {
+        return static_cast<std::size_t>(std::ranges::lower_bound(lines, name) - lines.begin());
+    }
 
     void list_observations() {
         const Scene& scene = model.scene();
@@ -130,20 +158,24 @@ struct HangFit::Impl {
 
     [[nodiscard]] const Sound& sound(const Observation& seen) const { return model.scene().sounds[seen.sound]; }
 
-    [[nodiscard]] double predicted(const Unknowns& at, const Observation& seen) const {
-        if (!seen.is_level) return model.arrival_at_mic_ms(at, sound(seen));
-        return model.level_at_mic_db(at, sound(seen)) + seen.common_u * at[direction_at(seen)];
+    [[nodiscard]] double predicted(const HangModel::Hung& hung, const Observation& seen, Row* slopes = nullptr) const {
+        if (!seen.is_level) return model.arrival_at_mic_ms(hung, sound(seen), slopes);
+        const std::size_t direction = direction_at(seen);
+        const double level = model.level_at_mic_db(hung, sound(seen), slopes);
+        if (slopes != nullptr) slopes->add(direction, seen.common_u);
+        return level + seen.common_u * (*hung.x)[direction];
     }
 
     // Which readings count and how far the pattern is trusted, at the present state of the hang.
     void weigh() {
+        const HangModel::Hung hung = model.hung(x);
+        std::vector<HangModel::Leaving> leaving;
+        for (const Sound& heard : model.scene().sounds) leaving.push_back(model.leaves(hung, heard));
         for (Observation& seen : observations) {
             const Sound& heard = sound(seen);
             const Source& source = model.scene().sources[heard.source];
-            const Vec3 mic = model.scene().positions[heard.position]->at;
-            const double loss = model.loss_db(x, heard.source, mic);
-            const bool in_front = std::abs(acoustics::bearing(model.pose(x, heard.source, 0), mic).h_deg) < 90.0 ||
-                                  source.model->pattern == plan::Pattern::omni;
+            const double loss = model.loss_db(hung, heard.source, model.scene().positions[heard.position]->at);
+            const bool in_front = leaving[seen.sound].in_front;
             if (seen.is_level) {
                 seen.pattern_u = pattern_uncertainty_db(*source.model, loss);
                 seen.used = in_front && loss > useless_loss_db;
@@ -154,18 +186,18 @@ struct HangFit::Impl {
             if (!started) seen.used_as_planned = seen.used;
             seen.used = (seen.used || seen.used_as_planned) && !seen.outlier;
         }
-        share_directions();
+        share_directions(leaving);
     }
 
     // How much of a pattern's deviation a sound has in common with the others of its direction: less, the farther the
     // boxes turn out to be turned away from one another's mirror image.
-    void share_directions() {
+    void share_directions(const std::vector<HangModel::Leaving>& leaving) {
         struct Middle {
             double h = 0.0, v = 0.0, count = 0.0;
         };
         std::vector<Middle> middles(model.directions());
         for (std::size_t s = 0; s < model.scene().sounds.size(); ++s) {
-            const auto [h, v] = model.leaves(x, model.scene().sounds[s]);
+            const auto [h, v, in_front] = leaving[s];
             Middle& middle = middles[model.direction_of(s)];
             middle.h += h;
             middle.v += v;
@@ -174,7 +206,7 @@ struct HangFit::Impl {
         for (Observation& seen : observations) {
             if (!seen.is_level) continue;
             const Middle& middle = middles[model.direction_of(seen.sound)];
-            const auto [h, v] = model.leaves(x, sound(seen));
+            const auto [h, v, in_front] = leaving[seen.sound];
             const double apart = std::hypot(h - middle.h / middle.count, v - middle.v / middle.count) / same_direction;
             const double common = (1.0 - own_share * own_share) * std::exp(-apart * apart);
             seen.common_u = seen.pattern_u * std::sqrt(common);
@@ -196,29 +228,15 @@ struct HangFit::Impl {
         return longest > longest_turn_deg ? longest_turn_deg / longest : 1.0;
     }
 
-    [[nodiscard]] Row row(const Observation& seen) const {
-        Row row;
-        row.at = model.touched_by(sound(seen));
-        if (seen.is_level) row.at.push_back(direction_at(seen));
-        Unknowns moved = x;
-        for (const std::size_t at : row.at) {
-            const double step = 1e-4 * std::max(1e-2, std::min(1.0, model.priors()[at].u));
-            moved[at] = x[at] + step;
-            const double up = predicted(moved, seen);
-            moved[at] = x[at] - step;
-            row.slope.push_back((up - predicted(moved, seen)) / (2.0 * step));
-            moved[at] = x[at];
-        }
-        return row;
-    }
-
     [[nodiscard]] double misfit(const Unknowns& at, double cap, bool with_unused = false) const {
         double sum = 0.0;
+        const HangModel::Hung hung = model.hung(at);
         for (const Observation& seen : observations) {
             if (!seen.used && !seen.outlier && !with_unused) continue;
-            const double r = seen.value - predicted(at, seen);
+            const double r = seen.value - predicted(hung, seen);
             const double untrusted_u = seen.is_level ? untrusted_level_u_db : untrusted_arrival_u_ms;
-            const double variance = seen.variance() + (seen.used || seen.outlier ? 0.0 : untrusted_u * untrusted_u);
+            const double slack = seen.is_level ? slack_level_db : slack_arrival_ms;
+            const double variance = seen.variance() + (seen.used || seen.outlier ? 0.0 : untrusted_u * untrusted_u) + (glances ? slack * slack : 0.0);
             sum += 0.5 * std::min(r * r / variance, cap);
             // Where hypotheses are compared, one that expects less of a reading must not gain by it.
             if (with_unused) {
@@ -239,9 +257,10 @@ struct HangFit::Impl {
             return of[of.size() / 2];
         };
         std::map<std::size_t, std::vector<double>> off;
+        const HangModel::Hung hung = model.hung(x);
         for (const Observation& seen : observations) {
             if (!seen.used) continue;
-            const double r = seen.value - predicted(x, seen);
+            const double r = seen.value - predicted(hung, seen);
             if (seen.is_level)
                 off[model.layout().figure(sound(seen).source, Figure::sensitivity_db)].push_back(r);
             else if (sound(seen).untimed_take)
@@ -252,89 +271,60 @@ struct HangFit::Impl {
         for (auto& [at, values] : off) x[at] = middle(values);
     }
 
-    void normal_equations(Eigen::MatrixXd& normal, Eigen::VectorXd& gradient) {
-        const auto n = static_cast<Eigen::Index>(x.size());
-        normal.setZero(n, n);
-        gradient.setZero(n);
+    void set_up_normal() {
+        normal = NormalEquations(x.size(), model.layout().place(0, 0), model.layout().positions());
+        const HangModel::Hung hung = model.hung(x);
         rows.resize(observations.size());
         for (std::size_t o = 0; o < observations.size(); ++o) {
             const Observation& seen = observations[o];
             if (!seen.used && !seen.outlier) continue;
-            rows[o] = row(seen);
-            if (!seen.used) continue;
-            const Row& slopes = rows[o];
-            const double weight = 1.0 / seen.variance(), r = seen.value - predicted(x, seen);
-            for (std::size_t i = 0; i < slopes.at.size(); ++i) {
-                const auto a = static_cast<Eigen::Index>(slopes.at[i]);
-                gradient[a] += weight * slopes.slope[i] * r;
-                for (std::size_t j = 0; j < slopes.at.size(); ++j)
-                    normal(a, static_cast<Eigen::Index>(slopes.at[j])) += weight * slopes.slope[i] * slopes.slope[j];
-            }
+            rows[o] = Row();
+            const double r = seen.value - predicted(hung, seen, &rows[o]);
+            if (seen.used) normal.add(rows[o], 1.0 / seen.variance(), r);
         }
-        for (std::size_t i = 0; i < x.size(); ++i) {
-            const double weight = prior_weight(model.priors()[i], x[i]);
-            const auto a = static_cast<Eigen::Index>(i);
-            normal(a, a) += weight;
-            gradient[a] -= weight * x[i];
-        }
+        for (std::size_t i = 0; i < x.size(); ++i) normal.add_prior(i, prior_weight(model.priors()[i], x[i]), -x[i]);
         if (held > 0.0)
-            for (const std::size_t i : aims()) {
-                const auto a = static_cast<Eigen::Index>(i);
-                normal(a, a) += held;
-                gradient[a] -= held * x[i];
-            }
+            for (const std::size_t i : aims()) normal.add_prior(i, held, -x[i]);
     }
 
     void descend() {
         double damping = 1e-3, now = misfit(x, 1e30);
-        Eigen::MatrixXd normal;
-        Eigen::VectorXd gradient;
         for (int step = 0; step < 40; ++step) {
-            normal_equations(normal, gradient);
+            set_up_normal();
             bool better = false;
             double gain = 0.0;
             for (int attempt = 0; attempt < 8 && !better; ++attempt) {
-                Eigen::MatrixXd damped = normal;
-                damped.diagonal() *= 1.0 + damping;
-                Eigen::VectorXd move = damped.ldlt().solve(gradient);
-                move *= shortening(move);
-                Unknowns moved = x;
-                for (std::size_t i = 0; i < x.size(); ++i)
-                    moved[i] = within_belief(model.priors()[i], moved[i] + move[static_cast<Eigen::Index>(i)]);
-                const double then = misfit(moved, 1e30);
-                if (std::isfinite(then) && then <= now) {
-                    gain = now - then;
-                    x = moved;
-                    now = then;
-                    damping = std::max(damping * 0.2, 1e-9);
-                    better = true;
-                } else {
-                    damping *= 8.0;
+                if (auto move = normal.solve(damping)) {
+                    *move *= shortening(*move);
+                    Unknowns moved = x;
+                    for (std::size_t i = 0; i < x.size(); ++i)
+                        moved[i] = within_belief(model.priors()[i], moved[i] + (*move)[static_cast<Eigen::Index>(i)]);
+                    const double then = misfit(moved, 1e30);
+                    better = std::isfinite(then) && then <= now;
+                    if (better) {
+                        gain = now - then;
+                        x = moved;
+                        now = then;
+                    }
                 }
+                damping = better ? std::max(damping * 0.2, 1e-9) : damping * 8.0;
             }
             if (!better || gain < 1e-7 * (1.0 + now)) break;
         }
     }
 
     void invert() {
-        Eigen::VectorXd gradient;
-        normal_equations(precision, gradient);
-        const auto n = precision.rows();
-        covariance = precision.ldlt().solve(Eigen::MatrixXd::Identity(n, n));
+        set_up_normal();
+        covariance = normal.inverse();
     }
 
     // Residual over its own expected spread (what the fit took up of it removed); absent when nothing checks the reading.
-    [[nodiscard]] std::optional<double> residual(const Observation& seen) const {
-        const Row& slopes = rows[static_cast<std::size_t>(&seen - observations.data())];
-        double taken_up = 0.0;
-        for (std::size_t i = 0; i < slopes.at.size(); ++i)
-            for (std::size_t j = 0; j < slopes.at.size(); ++j)
-                taken_up += slopes.slope[i] * slopes.slope[j] *
-                            covariance(static_cast<Eigen::Index>(slopes.at[i]), static_cast<Eigen::Index>(slopes.at[j]));
+    [[nodiscard]] std::optional<double> residual(const HangModel::Hung& hung, const Observation& seen) const {
+        const double taken_up = covariance.variance(rows[static_cast<std::size_t>(&seen - observations.data())]);
         const double variance = seen.variance();
         const double left = seen.used ? variance - taken_up : variance + taken_up;
         if (left < least_redundancy * variance) return std::nullopt;
-        return (seen.value - predicted(x, seen)) / std::sqrt(left);
+        return (seen.value - predicted(hung, seen)) / std::sqrt(left);
     }
 
     // A bad reading pulls the fit towards itself and makes good ones look bad: of the worst few, the one to leave out is
@@ -342,9 +332,10 @@ struct HangFit::Impl {
     bool drop_worst() {
         std::vector<std::pair<double, std::size_t>> suspects;
         double worst_z = 0.0;
+        const HangModel::Hung hung = model.hung(x);
         for (std::size_t o = 0; o < observations.size(); ++o) {
             if (!observations[o].used) continue;
-            const auto z = residual(observations[o]);
+            const auto z = residual(hung, observations[o]);
             if (!z) continue;
             worst_z = std::max(worst_z, std::abs(*z));
             suspects.emplace_back(-std::abs(*z), o);
@@ -394,9 +385,10 @@ struct HangFit::Impl {
         double square = 0.0;
         std::size_t count = 0;
         std::vector<bool> of_source(model.scene().sources.size(), false);
+        const HangModel::Hung hung = model.hung(x);
         for (const Observation& seen : observations) {
             if (!seen.used || !by_full_sound(seen)) continue;
-            const double r = seen.value - predicted(x, seen);
+            const double r = seen.value - predicted(hung, seen);
             square += r * r;
             ++count;
             of_source[sound(seen).source] = true;
@@ -413,13 +405,17 @@ struct HangFit::Impl {
         return seen.is_level && measured_by_full_sound(*model.scene().sources[sound(seen).source].model);
     }
 
-    void solve_from(double hold) {
+    void start() {
         std::ranges::fill(x, 0.0);
         for (Observation& seen : observations) seen.outlier = false;
         started = false;
         weigh();
         started = true;
         start_values();
+    }
+
+    void solve_from(double hold) {
+        start();
         held = std::max(hold, kept);
         if (hold > 0.0) descend();
         held = kept;
@@ -449,59 +445,85 @@ struct HangFit::Impl {
     [[nodiscard]] std::optional<double> residual_of(std::size_t of_sound, bool level) const {
         const Observation* seen = observation(of_sound, level);
         if (seen == nullptr || (!seen->used && !seen->outlier)) return std::nullopt;
-        return residual(*seen);
+        return residual(model.hung(x), *seen);
     }
 
-    [[nodiscard]] Eigen::VectorXd gradient_of(const Formula& formula) const {
-        Eigen::VectorXd gradient(static_cast<Eigen::Index>(x.size()));
+    // Of the unknowns that the formula looks at.
+    [[nodiscard]] Gradient gradient_of(const Formula& formula, double& value) const {
+        std::vector<std::size_t> looked_at;
+        value = formula(State(*this, x, &looked_at));
+        std::ranges::sort(looked_at);
+        looked_at.erase(std::ranges::unique(looked_at).begin(), looked_at.end());
+        Gradient gradient;
         Unknowns moved = x;
-        for (std::size_t i = 0; i < x.size(); ++i) {
+        for (const std::size_t i : looked_at) {
             const double step = 1e-4 * std::max(1e-2, std::min(1.0, model.priors()[i].u));
             moved[i] = x[i] + step;
             const double up = formula(State(*this, moved));
             moved[i] = x[i] - step;
-            gradient[static_cast<Eigen::Index>(i)] = (up - formula(State(*this, moved))) / (2.0 * step);
+            gradient.push_back({i, (up - formula(State(*this, moved))) / (2.0 * step)});
             moved[i] = x[i];
         }
         return gradient;
     }
 
+    // Taking an assumption away moves the solution, near enough linearly, by what the assumption had pulled it.
+    [[nodiscard]] const Alone& without(std::initializer_list<Figure> figures) const {
+        const auto known = std::ranges::find_if(alone, [&](const Alone& one) { return std::ranges::equal(one.figures, figures); });
+        if (known != alone.end()) return *known;
+        NormalEquations less = normal;
+        Gradient pulled;
+        for (std::size_t source = 0; source < model.scene().sources.size(); ++source)
+            for (const Figure figure : figures) {
+                const std::size_t at = model.layout().figure(source, figure);
+                const double taken_away = prior_weight(model.priors()[at], x[at]) - nothing_assumed;
+                less.add_prior(at, -taken_away, 0.0);
+                pulled.push_back({at, taken_away * x[at]});
+            }
+        Alone one{figures, less.inverse(), {}};
+        one.moved = one.covariance.pull(pulled);
+        return alone.emplace_back(std::move(one));
+    }
+
     // The estimate is linear in every error source near the solution: its variance is the sum of their shares.
-    [[nodiscard]] std::vector<BudgetLine> budget(const Eigen::VectorXd& gradient) const {
-        const Eigen::VectorXd pull = covariance * gradient;
-        std::map<std::string_view, double> shares;
+    [[nodiscard]] std::vector<BudgetLine> budget(const Eigen::VectorXd& pull) const {
+        std::vector<double> shares(lines.size(), 0.0);
+        const std::size_t noise = line(noise_line), directivity = line(directivity_line), group_delay = line(group_delay_line);
         for (std::size_t o = 0; o < observations.size(); ++o) {
             const Observation& seen = observations[o];
             if (!seen.used) continue;
-            const Row& slopes = rows[o];
-            double through = 0.0;
-            for (std::size_t i = 0; i < slopes.at.size(); ++i)
-                through += slopes.slope[i] * pull[static_cast<Eigen::Index>(slopes.at[i])];
-            const double share = through * through / (seen.variance() * seen.variance());
-            shares["noise and room"] += share * seen.reading_u * seen.reading_u;
-            shares[seen.is_level ? "directivity" : "group delay of the box"] += share * seen.pattern_u * seen.pattern_u;
+            const double through = along(rows[o], pull), variance = seen.variance();
+            const double share = through * through / (variance * variance);
+            shares[noise] += share * seen.reading_u * seen.reading_u;
+            shares[seen.is_level ? directivity : group_delay] += share * seen.pattern_u * seen.pattern_u;
         }
         for (std::size_t i = 0; i < x.size(); ++i) {
             const double through = pull[static_cast<Eigen::Index>(i)];
-            shares[model.priors()[i].source] += through * through * prior_weight(model.priors()[i], x[i]);
+            shares[line_of[i]] += through * through * prior_weight(model.priors()[i], x[i]);
         }
-        std::vector<BudgetLine> lines;
-        for (const auto& [source, variance] : shares)
-            if (variance > 0.0) lines.push_back({std::string(source), std::sqrt(variance)});
-        std::ranges::stable_sort(lines, std::ranges::greater{}, &BudgetLine::u);
-        const double largest = lines.empty() ? 0.0 : lines.front().u;
-        std::erase_if(lines, [&](const BudgetLine& line) { return line.u < 0.03 * largest; });
-        return lines;
+        std::vector<BudgetLine> told;
+        for (std::size_t l = 0; l < lines.size(); ++l)
+            if (shares[l] > 0.0) told.push_back({std::string(lines[l]), std::sqrt(shares[l])});
+        std::ranges::stable_sort(told, std::ranges::greater{}, &BudgetLine::u);
+        const double largest = told.empty() ? 0.0 : told.front().u;
+        std::erase_if(told, [&](const BudgetLine& one) { return one.u < 0.03 * largest; });
+        return told;
     }
 };
 
 HangFit::HangFit(Scene scene, Work work) : impl_(std::make_unique<Impl>(std::move(scene))) {
     if (work == Work::compare) impl_->kept = 1.0 / (usual_aim_u_deg * usual_aim_u_deg);
-    if (work != Work::predict) {
-        impl_->solve();
-    } else {
-        impl_->weigh();
-        impl_->invert();
+    switch (work) {
+        case Work::solve:
+        case Work::compare: impl_->solve(); break;
+        case Work::predict:
+            impl_->weigh();
+            impl_->invert();
+            break;
+        case Work::glance:
+            impl_->start();
+            impl_->glances = true;
+            break;
     }
 }
 HangFit::HangFit(HangFit&&) noexcept = default;
@@ -511,39 +533,24 @@ HangFit::~HangFit() = default;
 const Scene& HangFit::scene() const { return impl_->model.scene(); }
 
 Quantity HangFit::quantity(const Formula& formula) const {
-    const Eigen::VectorXd gradient = impl_->gradient_of(formula);
     Quantity quantity;
-    quantity.value = formula(State(*impl_, impl_->x));
-    const Eigen::VectorXd pull = impl_->covariance * gradient;
-    quantity.u = uncertainty(gradient.dot(pull));
+    const Gradient gradient = impl_->gradient_of(formula, quantity.value);
+    const Eigen::VectorXd pull = impl_->covariance.pull(gradient);
+    quantity.u = uncertainty(along(gradient, pull));
     quantity.pull.assign(pull.begin(), pull.end());
     double prior = 0.0;
-    for (std::size_t i = 0; i < impl_->x.size(); ++i) {
-        const double slope = gradient[static_cast<Eigen::Index>(i)];
-        prior += slope * slope / prior_weight(impl_->model.priors()[i], impl_->x[i]);
-    }
+    for (const auto& [at, slope] : gradient) prior += slope * slope / prior_weight(impl_->model.priors()[at], impl_->x[at]);
     quantity.prior_u = std::sqrt(prior);
-    quantity.budget = impl_->budget(gradient);
+    quantity.budget = impl_->budget(pull);
     return quantity;
 }
 
-// Taking an assumption away moves the solution, near enough linearly, by what the assumption had pulled it.
 Quantity HangFit::without_assumed(const Formula& formula, std::initializer_list<Figure> figures) const {
-    const Eigen::VectorXd gradient = impl_->gradient_of(formula);
-    Eigen::MatrixXd normal = impl_->precision;
-    Eigen::VectorXd pull = Eigen::VectorXd::Zero(normal.rows());
-    for (std::size_t source = 0; source < scene().sources.size(); ++source)
-        for (const Figure figure : figures) {
-            const std::size_t at = impl_->model.layout().figure(source, figure);
-            const auto i = static_cast<Eigen::Index>(at);
-            const double taken_away = prior_weight(impl_->model.priors()[at], impl_->x[at]) - nothing_assumed;
-            normal(i, i) -= taken_away;
-            pull[i] = taken_away * impl_->x[at];
-        }
-    const auto solver = normal.ldlt();
     Quantity alone;
-    alone.value = formula(State(*impl_, impl_->x)) + gradient.dot(solver.solve(pull));
-    alone.u = uncertainty(gradient.dot(solver.solve(gradient)));
+    const Gradient gradient = impl_->gradient_of(formula, alone.value);
+    const Impl::Alone& without = impl_->without(figures);
+    alone.value += along(gradient, without.moved);
+    alone.u = uncertainty(along(gradient, without.covariance.pull(gradient)));
     return alone;
 }
 
@@ -551,45 +558,31 @@ double HangFit::u_after(const Quantity& quantity, std::size_t source, const plan
     const Impl& fit = *impl_;
     const HangModel& model = fit.model;
     const plan::Rules& rules = scene().plan->rules;
-    const double loss = model.loss_db(fit.x, source, position.at);
+    const HangModel::Hung hung = model.hung(fit.x);
+    const double loss = model.loss_db(hung, source, position.at);
     if (loss < useless_loss_db || quantity.pull.size() != fit.x.size()) return quantity.u;
-    // Rows: level and arrival. A new mic and its place are nobody's error yet.
-    const auto slopes = [&](auto&& predicted) {
-        Eigen::VectorXd slope = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(fit.x.size()));
-        Unknowns moved = fit.x;
-        for (std::size_t i = 0; i < moved.size(); ++i) {
-            const double step = 1e-4 * std::max(1e-2, std::min(1.0, model.priors()[i].u));
-            moved[i] = fit.x[i] + step;
-            const double up = predicted(moved, position.at);
-            moved[i] = fit.x[i] - step;
-            slope[static_cast<Eigen::Index>(i)] = (up - predicted(moved, position.at)) / (2.0 * step);
-            moved[i] = fit.x[i];
-        }
-        return slope;
-    };
-    const auto place_variance = [&](auto&& predicted) {
+    // A new mic and its place are nobody's error yet.
+    Row level, arrival;
+    static_cast<void>(model.level_db(hung, source, position.at, &level));
+    static_cast<void>(model.arrival_ms(hung, source, position.at, &arrival));
+    const auto place_variance = [&](const Row& row) {
+        const std::size_t place = model.layout().figure(source, Figure::x_m);
         const double u = position.place_u_m.value_or(rules.mic_place_m);
         double variance = 0.0;
-        for (const Vec3 axis : {Vec3{1.0, 0.0, 0.0}, Vec3{0.0, 1.0, 0.0}, Vec3{0.0, 0.0, 1.0}}) {
-            const double step = 1e-3;
-            const double slope = (predicted(fit.x, position.at + step * axis) - predicted(fit.x, position.at - step * axis)) / (2.0 * step);
-            variance += slope * slope * u * u;
-        }
+        for (const Row::Term& term : row)
+            if (term.at - place < 3) variance += term.slope * term.slope * u * u;
         return variance;
     };
-    const auto level = [&](const Unknowns& x, Vec3 at) { return model.level_db(x, source, at); };
-    const auto arrival = [&](const Unknowns& x, Vec3 at) { return model.arrival_ms(x, source, at); };
-    Eigen::MatrixXd rows(fit.x.size(), 2);
-    rows.col(0) = slopes(level);
-    rows.col(1) = slopes(arrival);
     const plan::Model& box = *scene().sources[source].model;
     const bool low = measured_by_full_sound(box);
-    Eigen::Matrix2d spread = rows.transpose() * fit.covariance * rows;
+    const Eigen::VectorXd pull_level = fit.covariance.pull(level), pull_arrival = fit.covariance.pull(arrival);
+    Eigen::Matrix2d spread;
+    spread << along(level, pull_level), along(level, pull_arrival), along(arrival, pull_level), along(arrival, pull_arrival);
     spread(0, 0) += place_variance(level) + std::pow(low ? most_scatter_db : usual_level_u_db, 2) +
                     std::pow(rules.mic_match_db, 2) + std::pow(pattern_uncertainty_db(box, loss), 2);
     spread(1, 1) += place_variance(arrival) + std::pow(low ? 1e3 / box.range_hz.high_hz : usual_arrival_u_ms, 2);
     const Eigen::Map<const Eigen::VectorXd> pull(quantity.pull.data(), static_cast<Eigen::Index>(quantity.pull.size()));
-    const Eigen::Vector2d with = rows.transpose() * pull;
+    const Eigen::Vector2d with{along(level, pull), along(arrival, pull)};
     return uncertainty(std::max(0.0, quantity.u * quantity.u - with.dot(spread.ldlt().solve(with))));
 }
 
@@ -621,19 +614,38 @@ std::vector<std::string> HangFit::outliers(std::size_t source) const {
 bool HangFit::believable() const { return !impl_->astray(); }
 double HangFit::misfit() const { return impl_->misfit(impl_->x, misfit_cap, true); }
 
+void HangFit::State::look_at(std::size_t source, std::initializer_list<Figure> figures) const {
+    if (looked_at_ == nullptr) return;
+    for (const Figure figure : figures) looked_at_->push_back(fit_->model.layout().figure(source, figure));
+}
 double HangFit::State::figure(std::size_t source, Figure figure) const {
+    look_at(source, {figure});
     return (*unknowns_)[fit_->model.layout().figure(source, figure)];
 }
-double HangFit::State::drive_latency_ms() const { return fit_->model.drive_latency_ms(*unknowns_); }
+double HangFit::State::drive_latency_ms() const {
+    if (looked_at_ != nullptr) looked_at_->push_back(fit_->model.layout().latency());
+    return fit_->model.drive_latency_ms(*unknowns_);
+}
 double HangFit::State::group_delay_ms(std::size_t source) const {
-    return (*unknowns_)[fit_->model.layout().shape(fit_->model.model_of(source), Shape::latency_ms)];
+    const std::size_t at = fit_->model.layout().shape(fit_->model.model_of(source), Shape::latency_ms);
+    if (looked_at_ != nullptr) looked_at_->push_back(at);
+    return (*unknowns_)[at];
 }
 acoustics::Pose HangFit::State::pose(std::size_t source, std::size_t box) const {
+    look_at(source, {Figure::pan_deg, Figure::tilt_deg, Figure::x_m, Figure::y_m, Figure::z_m});
     return fit_->model.pose(*unknowns_, source, box);
 }
-double HangFit::State::level_db(std::size_t source, Vec3 at) const { return fit_->model.level_db(*unknowns_, source, at); }
+double HangFit::State::level_db(std::size_t source, Vec3 at) const {
+    Row slopes;
+    const double level = fit_->model.level_db(fit_->model.hung(*unknowns_), source, at, looked_at_ == nullptr ? nullptr : &slopes);
+    for (const Row::Term& term : slopes) looked_at_->push_back(term.at);
+    return level;
+}
 double HangFit::State::arrival_ms(std::size_t source, Vec3 at) const {
-    return fit_->model.arrival_ms(*unknowns_, source, at);
+    Row slopes;
+    const double arrival = fit_->model.arrival_ms(fit_->model.hung(*unknowns_), source, at, looked_at_ == nullptr ? nullptr : &slopes);
+    for (const Row::Term& term : slopes) looked_at_->push_back(term.at);
+    return arrival;
 }
 
 }  // namespace proofwalk::verify

@@ -44,8 +44,9 @@ void add_share(Quantity& quantity, const BudgetLine& share);
 class HangFit {
 public:
     // predict: uncertainty at the planned hang, nothing measured yet. compare: aims kept near the plan, for hypotheses of
-    // the patch: with free aims neighbours imitate one another.
-    enum class Work { solve, predict, compare };
+    // the patch: with free aims neighbours imitate one another. glance: the same with the hang as planned, levels and
+    // unknown times apart, for its misfit alone.
+    enum class Work { solve, predict, compare, glance };
 
     explicit HangFit(Scene scene, Work work = Work::solve);
     HangFit(HangFit&&) noexcept;
@@ -86,7 +87,9 @@ private:
 
 class HangFit::State {
 public:
-    State(const Impl& fit, const std::vector<double>& unknowns) : fit_(&fit), unknowns_(&unknowns) {}
+    // Which unknowns a formula looks at is written down where it is asked for.
+    State(const Impl& fit, const std::vector<double>& unknowns, std::vector<std::size_t>* looked_at = nullptr)
+        : fit_(&fit), unknowns_(&unknowns), looked_at_(looked_at) {}
     [[nodiscard]] double figure(std::size_t source, Figure figure) const;
     [[nodiscard]] double drive_latency_ms() const;  // as solved for, or the plan's
     // Group delay of the source's boxes that the first arrival shows; no part of distance and delay.
@@ -97,8 +100,11 @@ public:
     [[nodiscard]] double arrival_ms(std::size_t source, Vec3 at) const;
 
 private:
+    void look_at(std::size_t source, std::initializer_list<Figure> figures) const;
+
     const Impl* fit_;
     const std::vector<double>* unknowns_;
+    std::vector<std::size_t>* looked_at_;
 };
 
 }  // namespace proofwalk::verify

@@ -9,6 +9,7 @@
 
 #include "units/bands.hpp"
 #include "verify/hang_fit.hpp"
+#include "verify/normal_equations.hpp"
 
 namespace proofwalk::verify {
 
@@ -26,6 +27,7 @@ public:
         return source * figures_per_source + static_cast<std::size_t>(figure);
     }
     [[nodiscard]] std::size_t place(std::size_t position, std::size_t axis) const { return places_ + position * 3 + axis; }
+    [[nodiscard]] std::size_t positions() const { return (mics_ - places_) / 3; }
     [[nodiscard]] std::size_t mic(std::size_t mic) const { return mics_ + mic; }
     [[nodiscard]] std::size_t shape(std::size_t model, Shape shape) const {
         return models_ + model * figures_per_model + static_cast<std::size_t>(shape);
@@ -63,31 +65,57 @@ public:
     [[nodiscard]] std::size_t directions() const { return directions_; }
 
     using Unknowns = std::vector<double>;
+    // The rig at one state of the unknowns: where every box stands and points, worked out once. Outlived by the unknowns.
+    struct Hung {
+        struct Box {
+            Vec3 at;
+            acoustics::Axes axes;
+        };
+        const Unknowns* x = nullptr;
+        std::vector<Box> boxes;  // of the first source, then of the next
+    };
+    [[nodiscard]] Hung hung(const Unknowns& x) const;
+
     [[nodiscard]] acoustics::Pose pose(const Unknowns& x, std::size_t source, std::size_t box) const;
-    [[nodiscard]] Vec3 mic_place(const Unknowns& x, std::size_t position) const;
-    [[nodiscard]] double level_db(const Unknowns& x, std::size_t source, Vec3 at) const;
-    [[nodiscard]] double loss_db(const Unknowns& x, std::size_t source, Vec3 at) const;  // off-axis, of the loudest box
-    [[nodiscard]] double arrival_ms(const Unknowns& x, std::size_t source, Vec3 at) const;
+    // With a row: what each unknown that counts changes the figure by is added to it.
+    [[nodiscard]] double level_db(const Hung& hung, std::size_t source, Vec3 at, Row* slopes = nullptr) const;
+    [[nodiscard]] double arrival_ms(const Hung& hung, std::size_t source, Vec3 at, Row* slopes = nullptr) const;
+    [[nodiscard]] double loss_db(const Hung& hung, std::size_t source, Vec3 at) const;  // off-axis, of the loudest box
     [[nodiscard]] double drive_latency_ms(const Unknowns& x) const;
 
-    [[nodiscard]] double level_at_mic_db(const Unknowns& x, const Sound& sound) const;
-    [[nodiscard]] double arrival_at_mic_ms(const Unknowns& x, const Sound& sound) const;
-    // Where a sound leaves its box at a state of the unknowns, in half coverage angles: |h| and v.
-    [[nodiscard]] std::array<double, 2> leaves(const Unknowns& x, const Sound& sound) const;
-    // The unknowns that a sound's level and arrival depend on.
-    [[nodiscard]] std::vector<std::size_t> touched_by(const Sound& sound) const;
+    [[nodiscard]] double level_at_mic_db(const Hung& hung, const Sound& sound, Row* slopes = nullptr) const;
+    [[nodiscard]] double arrival_at_mic_ms(const Hung& hung, const Sound& sound, Row* slopes = nullptr) const;
+    // Where a sound leaves its box, in half coverage angles: |h| and v; and whether that is the front of the box.
+    struct Leaving {
+        double h = 0.0, v = 0.0;
+        bool in_front = true;
+    };
+    [[nodiscard]] Leaving leaves(const Hung& hung, const Sound& sound) const;
 
 private:
+    struct PatternSlopes {
+        double h = 0.0, v = 0.0;         // dB per degree
+        std::array<double, 4> shape{};   // of the first four of Shape
+    };
+
     void set_priors();
     void group_directions();
-    [[nodiscard]] double pattern_db(const Unknowns& x, std::size_t source, double h_deg, double v_deg) const;
-    [[nodiscard]] double air_db(std::size_t source, double distance_m) const;
+    [[nodiscard]] const Hung::Box* boxes(const Hung& hung, std::size_t source) const { return &hung.boxes[first_box_[source]]; }
+    [[nodiscard]] double pattern_db(const Unknowns& x, std::size_t source, double h_deg, double v_deg, PatternSlopes* slopes = nullptr) const;
+    // Level that air takes away, dB (negative), and how fast with distance.
+    struct AirLoss {
+        double db = 0.0, db_per_m = 0.0;
+    };
+    [[nodiscard]] AirLoss air_loss(std::size_t source, double distance_m) const;
+    [[nodiscard]] Vec3 mic_place(const Unknowns& x, std::size_t position) const;
+    // A mic that moves is a box that moves the other way.
+    void add_mic_place(Row& slopes, const Sound& sound) const;
 
     Scene scene_;
     std::vector<const plan::Model*> models_;
-    std::vector<std::size_t> model_of_source_, direction_of_sound_;
+    std::vector<std::size_t> model_of_source_, first_box_, direction_of_sound_;
     std::size_t directions_ = 0;
-    std::vector<std::vector<double>> absorption_;  // per model: dB/m of each band in its aim band
+    std::vector<std::vector<double>> absorption_;  // per model: nepers of power a metre of each band in its aim band
     double speed_m_s_ = 343.0, speed_u_m_s_ = 0.0;
     Layout layout_;
     std::vector<Prior> priors_;

@@ -112,8 +112,9 @@ CheckResult judged(const CaseFile& file, const plan::PlannedCheck& check) {
 CaseFile open_case(const Input& input, Cables cables) {
     CaseFile file{input, newest_usable(input), {}, std::nullopt};
     file.circuits = circuit_states(input, file.readings);
+    const std::vector<const TakenReading*> direct = heard_directly(input, file.readings);
     if (cables == Cables::to_be_found) {
-        find_patches(input, file.readings, file.circuits);
+        find_patches(input, direct, file.circuits);
         find_doubles(input, file.readings, file.circuits);
     }
     find_missing_treble(file);
@@ -121,7 +122,7 @@ CaseFile open_case(const Input& input, Cables cables) {
     for (const CircuitState& state : file.circuits)
         drives.push_back({state.circuit, (state.sounds == Sounds::heard || state.sounds == Sounds::unclear) && state.also_sounding.empty()
                                              ? state.drives : ""});
-    Scene scene = scene_of(input, file.readings, drives);
+    Scene scene = scene_of(input, direct, drives);
     if (!scene.sounds.empty()) file.fit.emplace(std::move(scene));
     return file;
 }

@@ -22,7 +22,9 @@ constexpr double certain_arrival_u_s = 1e-4;
 // Readings of one and the same box by two circuits differ by a constant and by the noise of a take.
 constexpr double same_box_db = 0.6, same_box_ms = 0.1;
 constexpr std::size_t enough_places = 3;
-constexpr double hopeless_ms = 1.0;  // a circuit whose arrivals lie so much farther off is not even fitted
+// Circuits whose arrivals lie so much farther off, or which would explain what is heard so much worse if they hung as
+// planned, are not even fitted. A box that explains it only by being turned far is not the one: its own is no worse.
+constexpr double hopeless_ms = 1.0, hopeless_log_odds = -30.0;
 
 struct Hypothesis {
     std::string sounds;
@@ -31,19 +33,21 @@ struct Hypothesis {
     double misfit = std::numeric_limits<double>::infinity();
 };
 
+// The circuit's takes under one box, its delay as planned for the circuit or moved with the box, whichever explains more.
 Hypothesis best_delay(const Input& input, const std::vector<const TakenReading*>& own, const std::string& circuit,
-                      const std::string& sounds) {
+                      const std::string& sounds, HangFit::Work work) {
     Hypothesis best{sounds};
     const auto planned = [&](const std::string& id) { return input.plan.boxes_of(id).front()->delay_ms; };
     const bool same_delay = planned(circuit) == planned(sounds);
+    const Scene scene = scene_of(input, own, {{circuit, sounds}});
+    if (scene.sounds.empty()) return best;
     for (const bool delay_moves : {false, true}) {
         if (delay_moves && same_delay) continue;
-        Scene scene = scene_of(input, own, {{circuit, sounds}});
-        if (scene.sounds.empty()) return best;
-        if (delay_moves) scene.sources.front().signal_delay_ms = planned(sounds);
-        const HangFit fit(std::move(scene), HangFit::Work::compare);
+        Scene one = scene;
+        if (delay_moves) one.sources.front().signal_delay_ms = planned(sounds);
+        const HangFit fit(std::move(one), work);
         const double misfit = fit.misfit();
-        if (misfit < best.misfit) best = {sounds, delay_moves, fit.believable(), misfit};
+        if (misfit < best.misfit) best = {sounds, delay_moves, work == HangFit::Work::compare && fit.believable(), misfit};
     }
     return best;
 }
@@ -69,18 +73,27 @@ double arrival_mismatch_ms(const Input& input, const std::vector<const TakenRead
 // Misfits of every circuit's takes under every circuit's boxes, each worked out once, when it is asked for.
 class Rivals {
 public:
-    Rivals(const Input& input, const std::vector<const TakenReading*>& readings, const std::vector<CircuitState>& circuits)
-        : input_(input), circuits_(circuits), own_(circuits.size()), known_(circuits.size() * circuits.size()) {
+    Rivals(const Input& input, const std::vector<const TakenReading*>& direct, const std::vector<CircuitState>& circuits)
+        : input_(input), circuits_(circuits), own_(circuits.size()), glanced_(circuits.size() * circuits.size()), known_(glanced_.size()) {
         for (std::size_t c = 0; c < circuits.size(); ++c)
-            std::ranges::copy_if(readings, std::back_inserter(own_[c]),
+            std::ranges::copy_if(direct, std::back_inserter(own_[c]),
                                  [&](const TakenReading* taken) { return taken->circuit == circuits[c].circuit; });
     }
 
     [[nodiscard]] bool heard(std::size_t c) const { return circuits_[c].sounds == Sounds::heard; }
 
+    // A glance does not rule it out.
+    bool possible(std::size_t circuit, std::size_t sounds) {
+        if (circuit == sounds) return true;
+        const std::string &id = circuits_[circuit].circuit, &other = circuits_[sounds].circuit;
+        if (arrival_mismatch_ms(input_, own_[circuit], other) > arrival_mismatch_ms(input_, own_[circuit], id) + hopeless_ms) return false;
+        return glance(circuit, circuit) - glance(circuit, sounds) > hopeless_log_odds;
+    }
+
     const Hypothesis& of(std::size_t circuit, std::size_t sounds) {
         std::optional<Hypothesis>& known = known_[circuit * circuits_.size() + sounds];
-        if (!known) known = worked_out(circuit, sounds);
+        const std::string &id = circuits_[circuit].circuit, &other = circuits_[sounds].circuit;
+        if (!known) known = possible(circuit, sounds) ? best_delay(input_, own_[circuit], id, other, HangFit::Work::compare) : Hypothesis{other};
         return *known;
     }
 
@@ -110,16 +123,16 @@ private:
         return median(std::move(differences)) < within;
     }
 
-    [[nodiscard]] Hypothesis worked_out(std::size_t circuit, std::size_t sounds) const {
-        const std::string &id = circuits_[circuit].circuit, &other = circuits_[sounds].circuit;
-        const bool far_off = circuit != sounds && arrival_mismatch_ms(input_, own_[circuit], other) >
-                                                      arrival_mismatch_ms(input_, own_[circuit], id) + hopeless_ms;
-        return far_off ? Hypothesis{other} : best_delay(input_, own_[circuit], id, other);
+    double glance(std::size_t circuit, std::size_t sounds) {
+        std::optional<double>& known = glanced_[circuit * circuits_.size() + sounds];
+        if (!known) known = best_delay(input_, own_[circuit], circuits_[circuit].circuit, circuits_[sounds].circuit, HangFit::Work::glance).misfit;
+        return *known;
     }
 
     const Input& input_;
     const std::vector<CircuitState>& circuits_;
     std::vector<std::vector<const TakenReading*>> own_;
+    std::vector<std::optional<double>> glanced_;
     std::vector<std::optional<Hypothesis>> known_;
 };
 
@@ -136,15 +149,19 @@ double joint_odds(Rivals& rivals, std::size_t circuit, std::size_t sounds) {
 
 }  // namespace
 
-void find_patches(const Input& input, const std::vector<const TakenReading*>& readings, std::vector<CircuitState>& circuits) {
-    Rivals rivals(input, readings, circuits);
+void find_patches(const Input& input, const std::vector<const TakenReading*>& direct, std::vector<CircuitState>& circuits) {
+    Rivals rivals(input, direct, circuits);
     for (std::size_t c = 0; c < circuits.size(); ++c) {
         CircuitState& state = circuits[c];
-        if (!rivals.heard(c) || !std::isfinite(rivals.of(c, c).misfit)) continue;
+        if (!rivals.heard(c)) continue;
+        std::vector<std::size_t> possible;
+        for (std::size_t other = 0; other < circuits.size(); ++other)
+            if (other != c && rivals.possible(c, other)) possible.push_back(other);
+        if (possible.empty() || !std::isfinite(rivals.of(c, c).misfit)) continue;
         std::size_t best = c;
         state.patch_odds = 0.0;
-        for (std::size_t other = 0; other < circuits.size(); ++other) {
-            if (other == c || !std::isfinite(rivals.of(c, other).misfit)) continue;
+        for (const std::size_t other : possible) {
+            if (!std::isfinite(rivals.of(c, other).misfit)) continue;
             const double odds = joint_odds(rivals, c, other);
             if (odds <= state.patch_odds) continue;
             state.patch_odds = odds;
@@ -152,8 +169,8 @@ void find_patches(const Input& input, const std::vector<const TakenReading*>& re
         }
         if (best == c) {
             // Two boxes they are, but this one fits another's place far better than its own: no pass on that.
-            for (std::size_t other = 0; other < circuits.size(); ++other)
-                if (other != c && rivals.heard(other) && std::isfinite(rivals.of(c, other).misfit) &&
+            for (const std::size_t other : possible)
+                if (rivals.heard(other) && std::isfinite(rivals.of(c, other).misfit) &&
                     rivals.odds(c, other) + doubled_log_odds > 0.0)
                     state.patch_clear = false;
             continue;

@@ -31,7 +31,11 @@ double radiated_power(const plan::Model& model, double frequency_hz) {
     return power / weights;
 }
 
-std::optional<double> room_level_db(const CaseFile& file, const plan::Box& box, const std::string& circuit, std::size_t band) {
+double RoomLevel::in_band_db(std::size_t band) const {
+    return told_db + rise_db_per_octave * std::max(0.0, told_octave - std::log2(midband_hz(band)));
+}
+
+std::optional<RoomLevel> room_level(const CaseFile& file, const plan::Box& box, const std::string& circuit) {
     const plan::Model& model = file.input.plan.model_of(box);
     std::vector<double> radiated(band_count, 0.0);
     std::vector<double> levels, octaves;
@@ -49,12 +53,11 @@ std::optional<double> room_level_db(const CaseFile& file, const plan::Box& box, 
             if (radiated[b] == 0.0) radiated[b] = radiated_power(model, midband_hz(b));
             const double room = (power_of_db(excess_db) - 1.0) * power_of_db(loss_db) / (seen.distance_m * seen.distance_m);
             levels.push_back(power_db(room / radiated[b]));
-            octaves.push_back(std::log2(midband_hz(b) / midband_hz(band)));
+            octaves.push_back(std::log2(midband_hz(b)));
         }
     }
     if (levels.empty()) return std::nullopt;
-    const double above = std::max(0.0, median(std::move(octaves)));
-    return median(std::move(levels)) + rise_db_per_octave * above;
+    return RoomLevel{median(std::move(levels)), median(std::move(octaves))};
 }
 
 }  // namespace proofwalk::verify

@@ -12,8 +12,13 @@ namespace proofwalk::verify {
 // Mean over all directions of what a model radiates at a frequency, power re its axis (1: the same all around).
 [[nodiscard]] double radiated_power(const plan::Model& model, double frequency_hz);
 
-// Reverberant level at any place re the direct sound at 1 m, dB, of a source that radiates its axis level all around, in a
-// third-octave band below what the gate resolves; nothing where no take tells it.
-[[nodiscard]] std::optional<double> room_level_db(const CaseFile& file, const plan::Box& box, const std::string& circuit, std::size_t band);
+// Reverberant level at any place re the direct sound at 1 m, dB, of a source that radiates its axis level all around, as the
+// bands that the gate resolves have it; carried on to a third-octave band below them.
+struct RoomLevel {
+    double told_db = 0.0, told_octave = 0.0;  // octave: log2 of the middle frequency of the bands that told it
+    [[nodiscard]] double in_band_db(std::size_t band) const;
+};
+// Nothing where no take tells it.
+[[nodiscard]] std::optional<RoomLevel> room_level(const CaseFile& file, const plan::Box& box, const std::string& circuit);
 
 }  // namespace proofwalk::verify

@@ -30,33 +30,6 @@ constexpr double highest_low_band_hz = 500.0;
 constexpr double certain_loss_db = -8.0, too_late_ms = 2.5;
 constexpr std::size_t least_certain = 3;
 
-std::vector<bool> heard_directly(const Input& input, const std::vector<const TakenReading*>& readings) {
-    struct Late {
-        std::size_t reading = 0;
-        double ms = 0.0;
-    };
-    std::vector<bool> directly(readings.size(), true);
-    const acoustics::Air air = input.air.value_or(input.plan.air);
-    for (const std::string& circuit : input.plan.circuits()) {
-        const plan::Box& box = *input.plan.boxes_of(circuit).front();
-        if (measured_by_full_sound(input.plan.model_of(box))) continue;
-        std::vector<double> certain;
-        std::vector<Late> far_off_axis;
-        for (std::size_t i = 0; i < readings.size(); ++i) {
-            const auto& arrival = readings[i]->reading.arrival_s;
-            if (readings[i]->circuit != circuit || !arrival || !readings[i]->reading.absolute) continue;
-            const plan::Target target = plan::target(input.plan, box, *input.plan.position(readings[i]->position), air);
-            const double late_ms = 1e3 * (arrival->value - target.arrival_s);
-            if (target.loss_db > certain_loss_db) certain.push_back(late_ms);
-            else far_off_axis.push_back({i, late_ms});
-        }
-        if (certain.size() < least_certain) continue;
-        std::ranges::nth_element(certain, certain.begin() + static_cast<std::ptrdiff_t>(certain.size() / 2));
-        for (const Late& late : far_off_axis) directly[late.reading] = late.ms < certain[certain.size() / 2] + too_late_ms;
-    }
-    return directly;
-}
-
 bool finite(const Measured& figure) { return std::isfinite(figure.value) && std::isfinite(figure.u); }
 
 }  // namespace
@@ -119,16 +92,44 @@ Source source_driven(const plan::Plan& plan, const std::string& circuit, const s
     return source;
 }
 
+std::vector<const TakenReading*> heard_directly(const Input& input, const std::vector<const TakenReading*>& readings) {
+    struct Late {
+        std::size_t reading = 0;
+        double ms = 0.0;
+    };
+    std::vector<bool> directly(readings.size(), true);
+    const acoustics::Air air = input.air.value_or(input.plan.air);
+    for (const std::string& circuit : input.plan.circuits()) {
+        const plan::Box& box = *input.plan.boxes_of(circuit).front();
+        if (measured_by_full_sound(input.plan.model_of(box))) continue;
+        std::vector<double> certain;
+        std::vector<Late> far_off_axis;
+        for (std::size_t i = 0; i < readings.size(); ++i) {
+            const auto& arrival = readings[i]->reading.arrival_s;
+            if (readings[i]->circuit != circuit || !arrival || !readings[i]->reading.absolute) continue;
+            const plan::Target target = plan::target(input.plan, box, *input.plan.position(readings[i]->position), air);
+            const double late_ms = 1e3 * (arrival->value - target.arrival_s);
+            if (target.loss_db > certain_loss_db) certain.push_back(late_ms);
+            else far_off_axis.push_back({i, late_ms});
+        }
+        if (certain.size() < least_certain) continue;
+        std::ranges::nth_element(certain, certain.begin() + static_cast<std::ptrdiff_t>(certain.size() / 2));
+        for (const Late& late : far_off_axis) directly[late.reading] = late.ms < certain[certain.size() / 2] + too_late_ms;
+    }
+    std::vector<const TakenReading*> kept;
+    for (std::size_t i = 0; i < readings.size(); ++i)
+        if (directly[i] && !readings[i]->reading.flags.has(Flag::no_signal)) kept.push_back(readings[i]);
+    return kept;
+}
+
 Scene scene_of(const Input& input, const std::vector<const TakenReading*>& readings, const std::vector<Drive>& drives) {
     Scene scene;
     scene.plan = &input.plan;
     scene.air = input.air.value_or(input.plan.air);
-    const std::vector<bool> directly = heard_directly(input, readings);
-    for (std::size_t i = 0; i < readings.size(); ++i) {
-        const TakenReading* taken = readings[i];
+    for (const TakenReading* taken : readings) {
         const auto drive = std::ranges::find(drives, taken->circuit, &Drive::circuit);
         const std::string sounds = drive == drives.end() ? taken->circuit : drive->sounds;
-        if (sounds.empty() || taken->reading.flags.has(Flag::no_signal) || !directly[i]) continue;
+        if (sounds.empty()) continue;
         Sound sound;
         if (const auto known = scene.source_of_circuit(taken->circuit)) {
             sound.source = *known;

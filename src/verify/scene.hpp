@@ -58,7 +58,10 @@ struct Scene {
 // The newest usable reading of each circuit at each position ("A+B" takes left out).
 [[nodiscard]] std::vector<const TakenReading*> newest_usable(const Input& input);
 
-// `drives[circuit]` names the circuit whose boxes really sound when it is unmuted (found by the patch check); a circuit
+// Those of them that carry the direct sound of the circuit, by the plan's own geometry.
+[[nodiscard]] std::vector<const TakenReading*> heard_directly(const Input& input, const std::vector<const TakenReading*>& readings);
+
+// `readings` as from heard_directly. `drives[circuit]` names the circuit whose boxes really sound when it is unmuted (found by the patch check); a circuit
 // that is not in it drives its own, an empty name leaves it out.
 struct Drive {
     std::string circuit, sounds;
