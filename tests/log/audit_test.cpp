@@ -98,6 +98,20 @@ INSTANTIATE_TEST_SUITE_P(
         Edit{"UPDATE head SET hash = 'ab' || substr(hash, 3)", 0, Tampering::removed},
         Edit{"UPDATE own_chain SET chain = 'another'", 0, Tampering::bookkeeping}));
 
+// As after the machine's clock was set back by eleven days between two records.
+TEST(Chain, OrderOutlivesAClockThatIsSetBack) {
+    const Folder folder;
+    write_show(folder / "show.db");
+    OtherProgram other(folder / "show.db");
+    ASSERT_EQ(other.run_unguarded("UPDATE record SET tick = tick + 1000000000000 WHERE number = 11"), "");
+    {
+        Log log = opened(folder / "show.db");
+        ASSERT_TRUE(log.add_note({0, "show", "first", false, {}, origin()}).has_value());
+        ASSERT_TRUE(log.add_note({0, "show", "second", false, {}, origin()}).has_value());
+    }
+    EXPECT_EQ(other.value("SELECT group_concat(number, ' ') FROM (SELECT number FROM record WHERE number > 9 ORDER BY tick)"), "10 11 12 13");
+}
+
 TEST(Audit, MissingGuardsAreNamed) {
     const Folder folder;
     write_show(folder / "show.db");
