@@ -37,6 +37,14 @@ Voice voice_of(const Show& show, std::size_t box) {
     return Voice(model, model_seed(show, model) + 1, unit, show.hung[box].drivers);
 }
 
+constexpr double neper_of_db = std::numbers::ln10 / 20.0;
+
+// Without the standard's care for infinities, which costs more than all the rest.
+template <class Real>
+std::complex<Real> product(std::complex<Real> a, std::complex<Real> b) {
+    return {a.real() * b.real() - a.imag() * b.imag(), a.real() * b.imag() + a.imag() * b.real()};
+}
+
 struct Mic {
     double gain_db = 0.0;
     std::array<double, 3> ripple{};
@@ -75,7 +83,6 @@ public:
             absorption_[band] = acoustics::absorption_db_per_m(show.air, midband_hz(band));
         speed_ = acoustics::speed_of_sound(show.air).value;
         for (const plan::Model& model : show.plan.models) horns_.push_back(horn_of(show, model));
-        for (std::size_t i = 0; i < show.hung.size(); ++i) voices_.push_back(voice_of(show, i));
         for (int m = 0; m < show.mics; ++m) {
             Mic mic;
             mic.gain_db = show.plan.rules.mic_match_db * dice_.normal();
@@ -87,6 +94,17 @@ public:
             places_.push_back(position.at + Vec3{u * dice_.normal(), u * dice_.normal(), u * dice_.normal()});
         }
         bands_of_bins();
+        for (std::size_t i = 0; i < show.hung.size(); ++i) {
+            const Voice voice = voice_of(show, i);
+            std::vector<std::complex<float>>& own = voices_.emplace_back();
+            for (const double hz : hz_) own.emplace_back(voice.at(hz));
+        }
+        for (const Mic& mic : mics_) {
+            std::vector<float>& own = ripples_.emplace_back();
+            for (const double hz : hz_)
+                own.push_back(static_cast<float>(
+                    amplitude_of_db(0.3 * std::sin(2.0 * std::log2(hz) + mic.ripple[0]) * std::min(1.0, hz / 4000.0))));
+        }
         noise_db_ = noise_level();
     }
 
@@ -123,8 +141,8 @@ private:
     [[nodiscard]] std::vector<double> per_bin(const std::array<double, band_count>& db) const {
         std::vector<double> gain(fft_.bins());
         for (std::size_t bin = 0; bin < gain.size(); ++bin)
-            gain[bin] = amplitude_of_db(db[below_[bin]] * (1.0 - share_[bin]) +
-                                        db[std::min(below_[bin] + 1, band_count - 1)] * share_[bin]);
+            gain[bin] = std::exp(neper_of_db * (db[below_[bin]] * (1.0 - share_[bin]) +
+                                                db[std::min(below_[bin] + 1, band_count - 1)] * share_[bin]));
         return gain;
     }
 
@@ -172,10 +190,8 @@ private:
         for (const Image& image : images(show_.hall, places_[place])) add_path(spectrum, box, image, delay_s - first_s);
         add_tail(spectrum, box, place, delay_s - first_s);
         const double sign = hung.inverted != show_.plan.model_of(own).inverted ? -1.0 : 1.0;
-        for (std::size_t bin = 0; bin < spectrum.size(); ++bin) {
-            const double ripple = 0.3 * std::sin(2.0 * std::log2(hz_[bin]) + mics_[mic].ripple[0]) * std::min(1.0, hz_[bin] / 4000.0);
-            sum[bin] += spectrum[bin] * std::complex<float>(voices_[box].at(hz_[bin]) * sign * amplitude_of_db(gain_db + ripple));
-        }
+        const auto gain = static_cast<float>(sign * amplitude_of_db(gain_db));
+        for (std::size_t bin = 0; bin < spectrum.size(); ++bin) sum[bin] += product(spectrum[bin], voices_[box][bin]) * (gain * ripples_[mic][bin]);
     }
 
     void add_path(signal::Spectrum& spectrum, std::size_t box, const Image& image, double after_s) {
@@ -196,7 +212,7 @@ private:
         std::complex<double> phase = 1.0;
         for (std::size_t bin = 0; bin < spectrum.size(); ++bin) {
             spectrum[bin] += std::complex<float>(gain[bin] * phase);
-            phase *= turn;
+            phase = product(phase, turn);
         }
     }
 
@@ -231,7 +247,8 @@ private:
     std::array<double, band_count> absorption_{};
     double speed_ = 343.0, noise_db_ = -60.0;
     std::vector<Horn> horns_;
-    std::vector<Voice> voices_;
+    std::vector<std::vector<std::complex<float>>> voices_;  // of each box in each bin
+    std::vector<std::vector<float>> ripples_;               // of each mic in each bin
     std::vector<Mic> mics_;
     std::vector<Vec3> places_;
     std::vector<std::size_t> below_;
