@@ -99,6 +99,7 @@ public:
             std::vector<std::complex<float>>& own = voices_.emplace_back();
             for (const double hz : hz_) own.emplace_back(voice.at(hz));
         }
+        for (const Horn& horn : horns_) tails_.push_back(tail_of(horn));
         for (const Mic& mic : mics_) {
             std::vector<float>& own = ripples_.emplace_back();
             for (const double hz : hz_)
@@ -144,6 +145,18 @@ private:
             gain[bin] = std::exp(neper_of_db * (db[below_[bin]] * (1.0 - share_[bin]) +
                                                 db[std::min(below_[bin] + 1, band_count - 1)] * share_[bin]));
         return gain;
+    }
+
+    // What of a horn's sound, mean over all directions, goes into the late sound.
+    [[nodiscard]] std::vector<double> tail_of(const Horn& horn) const {
+        std::array<double, band_count> db{};
+        for (std::size_t band = 0; band < band_count; ++band) {
+            double power = 0.0;
+            for (int h = -165; h <= 165; h += 30)
+                for (int v = -75; v <= 75; v += 30) power += power_of_db(horn.loss_db(h, v, band)) * std::cos(radians(v));
+            db[band] = show_.hall.diffuse_db + power_db(power / 46.4) - 0.15 * std::max(0.0, static_cast<double>(band) - 17.0);
+        }
+        return per_bin(db);
     }
 
     [[nodiscard]] std::size_t model_of(std::size_t box) const {
@@ -228,15 +241,7 @@ private:
             const double t = static_cast<double>(n - start) / rate_hz;
             noise[n] = static_cast<float>(scale * (1.0 - std::exp(-t / 0.012)) * std::exp(-decay * t) * dice_.normal());
         }
-        std::array<double, band_count> db{};
-        for (std::size_t band = 0; band < band_count; ++band) {
-            double power = 0.0;  // mean over directions
-            for (int h = -165; h <= 165; h += 30)
-                for (int v = -75; v <= 75; v += 30)
-                    power += power_of_db(horns_[model_of(box)].loss_db(h, v, band)) * std::cos(radians(v));
-            db[band] = show_.hall.diffuse_db + power_db(power / 46.4) - 0.15 * std::max(0.0, static_cast<double>(band) - 17.0);
-        }
-        const std::vector<double> gain = per_bin(db);
+        const std::vector<double>& gain = tails_[model_of(box)];
         const signal::Spectrum late = fft_.forward(noise);
         for (std::size_t bin = 0; bin < spectrum.size(); ++bin) spectrum[bin] += late[bin] * static_cast<float>(gain[bin]);
     }
@@ -247,6 +252,7 @@ private:
     std::array<double, band_count> absorption_{};
     double speed_ = 343.0, noise_db_ = -60.0;
     std::vector<Horn> horns_;
+    std::vector<std::vector<double>> tails_;                // of each model in each bin
     std::vector<std::vector<std::complex<float>>> voices_;  // of each box in each bin
     std::vector<std::vector<float>> ripples_;               // of each mic in each bin
     std::vector<Mic> mics_;
