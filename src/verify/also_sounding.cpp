@@ -13,7 +13,8 @@ namespace proofwalk::verify {
 namespace {
 
 constexpr double told_apart_ms = 0.4, latest_ms = 60.0;  // later than the first arrival: a peak of its own, and a listed one
-constexpr double quietest_db = -18.0;                    // beside the first
+constexpr double quietest_db = -18.0;                    // beside the own box
+constexpr double drowned_db = 10.0;                      // from here on the own box may go unheard under the second
 constexpr double time_tolerance_ms = 0.3, level_tolerance_db = 6.0;
 constexpr double own_tolerance_ms = 0.5;                 // of a box's own arrival about its plan
 // Share of peaks that are listed, the strong and the weak; and how often an arrival is that of another box by chance.
@@ -54,18 +55,21 @@ public:
             const signal::Reading& reading = taken->reading;
             if (taken->circuit != circuit || !reading.arrival_s || !reading.absolute || reading.flags.has(Flag::no_signal)) continue;
             const Ways ways = ways_to(circuit, second, *taken);
-            if (std::abs(ways.apart_ms) < told_apart_ms || std::abs(ways.apart_ms) > latest_ms) continue;
-            if (std::abs(ways.apart_db) > -quietest_db) continue;
-            // The first arrival must be that of whichever of the two is nearer; the other follows as a peak.
             const bool second_first = ways.apart_ms < 0.0;
-            const bool first_right = std::abs(ways.off_plan_ms - (second_first ? ways.apart_ms : 0.0)) < own_tolerance_ms;
-            const bool there = first_right && (second_first || peak_at(reading, ways.apart_ms, ways.apart_db));
+            const bool by_own = std::abs(ways.off_plan_ms) < own_tolerance_ms, by_second = std::abs(ways.off_plan_ms - ways.apart_ms) < own_tolerance_ms;
+            if (by_own && std::abs(ways.apart_ms) > 2.0 * own_tolerance_ms) ++own_heard;
+            if (std::abs(ways.apart_ms) < told_apart_ms || ways.apart_db < quietest_db) continue;
+            // The first arrival is that of the nearer of the two, or of the one that drowns it; else the second follows as a peak.
+            const bool drowns = !second_first && ways.apart_db > drowned_db;
+            const bool follows = !second_first && by_own && ways.apart_ms < latest_ms && peak_at(reading, ways.apart_ms, ways.apart_db);
+            const bool arrives = by_second && (second_first || drowns);
+            if (!arrives && !follows && (drowns || ways.apart_ms > latest_ms)) continue;
             const double when_there = ways.apart_db > weak_db ? strong_found : weak_found;
-            const double chance = second_first ? chance_of_arrival : by_chance(reading, ways.apart_ms);
+            const double chance = second_first || arrives ? chance_of_arrival : by_chance(reading, ways.apart_ms);
+            const bool there = arrives || follows;
             odds += there ? std::log(when_there / chance) : std::log((1.0 - when_there) / (1.0 - chance));
             ++places;
             found += there ? 1 : 0;
-            own_heard += !second_first && first_right ? 1 : 0;
         }
         return places >= least_places && found >= least_places && own_heard >= least_of_own ? odds : -1e9;
     }

@@ -17,7 +17,7 @@ namespace {
 
 constexpr double rate_hz = 48000.0;
 constexpr std::size_t samples = 14400;     // 0.3 s
-constexpr double lead_s = 0.06, box_level_db = -8.0, sweep_s = 4.0;
+constexpr double lead_s = 0.1, box_level_db = -8.0, sweep_s = 4.0;
 constexpr int highest_order = 2;
 
 std::uint64_t model_seed(const Show& show, const plan::Model& model) {

@@ -1,6 +1,8 @@
 // Plays simulated shows and prints how often verdicts were right: trials [--shows N] [--from SEED] [--snr DB] [--threads N]
-// [--rig NAME] [--fault NAME] [--wrong]. The same arguments print the same table.
+// [--rig NAME] [--fault NAME] [--wrong]. The same arguments print the same table. Ended early (SIGTERM, ^C) it prints the shows
+// that it has played.
 #include <atomic>
+#include <csignal>
 #include <cstdio>
 #include <cstdlib>
 #include <mutex>
@@ -10,6 +12,12 @@
 
 #include "trials/hall.hpp"
 #include "trials/scoring.hpp"
+
+namespace {
+
+std::atomic<bool> ended_early{false};
+
+}  // namespace
 
 int main(int count, char** arguments) {
     using namespace proofwalk;
@@ -38,10 +46,11 @@ int main(int count, char** arguments) {
             return 2;
         }
     }
+    for (const int signal : {SIGTERM, SIGINT}) std::signal(signal, [](int) { ended_early = true; });
     std::vector<Table> tables(shows);
     std::atomic<std::uint64_t> next{0};
     const auto work = [&] {
-        for (std::uint64_t n = next++; n < shows; n = next++) {
+        for (std::uint64_t n = next++; n < shows && !ended_early; n = next++) {
             const Show show = show_of(from + n, wish);
             verify::Input input;
             input.plan = show.plan;

@@ -1,5 +1,6 @@
 // One test for each wrong verdict or wrong uncertainty that was found.
 #include <cmath>
+#include <functional>
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -95,6 +96,66 @@ TEST(Regression, TwoBoxesOnOneCableAreFoundAndNamed) {
     EXPECT_THAT(sounding.advice, testing::HasSubstr("unpatch B"));
     EXPECT_EQ(of(judgement, CheckKind::sounding, "B").verdict, Verdict::pass);
     EXPECT_EQ(of(judgement, CheckKind::level, "A").verdict, Verdict::unsure);
+}
+
+// The second box stands far ahead, where its places hear it alone, first and much the louder; at the planned box's own places
+// it is too quiet to be noticed. It had passed.
+TEST(Regression, ASecondBoxThatDrownsTheOwnAtItsPlacesIsFound) {
+    Hang hang;
+    const auto move_ahead = [](plan::Plan& plan) {
+        for (plan::Box& box : plan.boxes)
+            if (box.id == "B") box.at.x += 22.0;
+        for (plan::Position& position : plan.positions)
+            if (position.id.front() == 'B') position.at.x += 22.0;
+    };
+    move_ahead(hang.really);
+    Input input = heard(hang);
+    move_ahead(input.plan);
+    const plan::Box &a = *input.plan.box("A"), &b = *input.plan.box("B");
+    for (TakenReading& taken : input.readings) {
+        const plan::Position place = *hang.really.position(taken.position);
+        const plan::Target own = plan::target(hang.really, *hang.really.box(taken.circuit), place, hang.really.air);
+        taken.reading.arrival_s->value = own.arrival_s;
+        taken.reading.aim_band_db->value = own.aim_band_db;
+        if (taken.circuit != "A" || taken.position.front() != 'B') continue;
+        const plan::Target other = plan::target(input.plan, b, place, input.plan.air);
+        ASSERT_GT(other.aim_band_db, own.aim_band_db);
+        taken.reading.arrival_s->value = std::min(own.arrival_s, other.arrival_s);
+        taken.reading.aim_band_db->value = other.aim_band_db;
+    }
+    ASSERT_GT(distance(a.at, b.at), 20.0);
+    const Judgement judgement = judge(input);
+    const CheckResult& sounding = of(judgement, CheckKind::sounding, "A");
+    EXPECT_EQ(sounding.verdict, Verdict::fail) << sounding.says;
+    EXPECT_THAT(sounding.says, testing::StartsWith("B sounds together with it"));
+}
+
+// A circuit with no part in the fit (silent, or too quiet to be told) had been looked up there all the same, and ended the
+// program.
+TEST(Regression, ACircuitThatTheFitDoesNotKnowIsJudgedWithoutIt) {
+    const auto silent = [](signal::Reading& reading) { reading.flags.raise(Flag::no_signal); };
+    const auto quiet = [](signal::Reading& reading) {
+        for (std::size_t band = 0; band < band_count; ++band)
+            if (reading.full_db.has(band)) reading.noise_db[band] = reading.full_db[band] - 5.0;
+    };
+    const auto nothing_found = [](signal::Reading& reading) {
+        reading.arrival_s.reset();
+        reading.aim_band_db.reset();
+        reading.polarity.reset();
+    };
+    for (const std::vector<std::function<void(signal::Reading&)>>& ills :
+         {std::vector<std::function<void(signal::Reading&)>>{silent}, {nothing_found}, {quiet, nothing_found}, {silent, quiet, nothing_found}}) {
+        Input input = heard({});
+        for (TakenReading& taken : input.readings)
+            if (taken.circuit == "B")
+                for (const auto& ill : ills) ill(taken.reading);
+        const Judgement judgement = judge(input);
+        EXPECT_NE(of(judgement, CheckKind::sounding, "A").verdict, Verdict::open);
+        for (const CheckResult& check : judgement.checks) {
+            if (check.subject != "A+B") continue;
+            EXPECT_TRUE(check.verdict == Verdict::open || check.verdict == Verdict::unsure) << plan::word(check.kind) << ": " << check.says;
+        }
+    }
 }
 
 // Walls give peaks everywhere too, but not those of another box.
