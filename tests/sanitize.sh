@@ -15,8 +15,9 @@ if [ "${1:-}" = thread ]; then
   exit
 fi
 step "address and undefined-behaviour checkers"
-build=${BUILD_DIR:-$root/build}-sanitize
-cmake -S "$root" -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Sanitize -DPROOFWALK_WERROR=OFF >/dev/null
+# With the fuzzer's marks, which these tests take no notice of, so that tests/fuzz/run.sh finds everything built.
+build=${BUILD_DIR:-$root/build}-checked
+cmake -S "$root" -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Sanitize -DPROOFWALK_WERROR=OFF -DPROOFWALK_FUZZ=ON >/dev/null
 targets="tests_units tests_signal tests_acoustics tests_plan tests_verify tests_capture tests_rehearsal tests_log"
 cmake --build "$build" --target $targets
 (cd "$build" && UBSAN_OPTIONS=print_stacktrace=1 ctest --output-on-failure --parallel 2 \
