@@ -138,6 +138,19 @@ TEST(Agenda, ADoneShowLeavesNothing) {
     EXPECT_EQ(risk_in_words(walk), "nothing stays unproven");
 }
 
+TEST(Agenda, TooLittleTimeToAskWhatSoundsIsNoMishap) {
+    Situation situation;
+    for (const CheckNeeds& needs : needs_of(demo()))
+        if (needs.check.kind != plan::CheckKind::sounding) situation.settled.push_back({needs.check.kind, needs.check.subject});
+    EXPECT_TRUE(agenda(demo(), situation).unproven.empty());
+    for (const double minutes : {0.01, 0.7}) {
+        situation.minutes = minutes;
+        const Agenda walk = agenda(demo(), situation);
+        EXPECT_FALSE(walk.unproven.empty());
+        EXPECT_LE(walk.seconds, 60.0 * minutes);
+    }
+}
+
 TEST(Agenda, RetakesOfACorrectedBoxAreMergedIntoTheWalk) {
     Situation situation;
     situation.taken = {};
@@ -203,7 +216,7 @@ TEST(Agenda, OverlappedTakesNeedLessTimeAndSettleTheSame) {
 
 TEST(Agenda, PartOfTheEvidenceLeavesPartOfTheRisk) {
     Situation situation;
-    situation.minutes = 7.0;
+    situation.minutes = 5.0;
     const Agenda walk = agenda(demo(), situation);
     const bool partly = std::ranges::any_of(walk.unproven, [](const Unproven& open) { return open.seen > 0.0 && open.seen < 1.0; });
     EXPECT_TRUE(partly);

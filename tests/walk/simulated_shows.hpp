@@ -199,8 +199,8 @@ inline bool is_named(const verify::CheckResult& result) {
            (result.verdict == verify::Verdict::unsure && result.value && result.tolerance && std::abs(*result.value) > *result.tolerance);
 }
 
-// Found: a check of a kind that leads to this fault is named on one of its boxes.
-inline bool is_found(const plan::Plan& plan, const FaultThatFell& fault, const verify::Judgement& judgement) {
+// The checks on a fault's boxes of a kind that leads to it.
+inline std::vector<const verify::CheckResult*> leading_to(const plan::Plan& plan, const FaultThatFell& fault, const verify::Judgement& judgement) {
     using enum plan::CheckKind;
     const auto leads = [&](plan::CheckKind verdict) {
         switch (fault.kind) {
@@ -219,11 +219,29 @@ inline bool is_found(const plan::Plan& plan, const FaultThatFell& fault, const v
         return false;
     };
     const std::vector<plan::PlannedCheck> planned = plan::checks(plan);
+    std::vector<const verify::CheckResult*> leading;
     for (std::size_t index = 0; index < planned.size(); ++index)
-        if (is_named(judgement.checks[index]) && leads(planned[index].kind) &&
-            std::ranges::find_first_of(planned[index].boxes, fault.boxes) != planned[index].boxes.end())
-            return true;
-    return false;
+        if (leads(planned[index].kind) && std::ranges::find_first_of(planned[index].boxes, fault.boxes) != planned[index].boxes.end())
+            leading.push_back(&judgement.checks[index]);
+    return leading;
+}
+
+// Found: one of them is named.
+inline bool is_found(const plan::Plan& plan, const FaultThatFell& fault, const verify::Judgement& judgement) {
+    return std::ranges::any_of(leading_to(plan, fault, judgement), [](const auto* check) { return is_named(*check); });
+}
+
+// Why a fault was not found: its own checks were not taken, or were and say nothing, or even pass.
+enum class Miss { not_taken, unsure, passed };
+inline constexpr std::size_t misses = 3;
+inline Miss miss_of(const plan::Plan& plan, const FaultThatFell& fault, const verify::Judgement& judgement) {
+    Miss miss = Miss::not_taken;
+    for (const verify::CheckResult* check : leading_to(plan, fault, judgement)) {
+        if (check->kind != fault.kind) continue;
+        if (check->verdict == verify::Verdict::unsure && miss == Miss::not_taken) miss = Miss::unsure;
+        if (check->verdict == verify::Verdict::pass) miss = Miss::passed;
+    }
+    return miss;
 }
 
 // Of each show one of its faults that matter, drawn at random: how many there were, and what the planned walk and the walk box by box found.
@@ -233,9 +251,13 @@ struct Found {
         std::array<std::size_t, 2> found{};
         double weight = 0.0;  // harm times audience
         std::array<double, 2> found_weight{};
+        std::array<std::size_t, misses> missed{};  // by the planned walk
+        std::size_t beyond = 0;                    // of those, missed by the whole walk without a clock too
 
         void operator+=(const Tally& more) {
             fell += more.fell;
+            beyond += more.beyond;
+            for (std::size_t why = 0; why < misses; ++why) missed[why] += more.missed[why];
             weight += more.weight;
             for (std::size_t walk = 0; walk < found.size(); ++walk) {
                 found[walk] += more.found[walk];
@@ -260,6 +282,9 @@ inline Found shows_on(const plan::Plan& plan, const Situation& situation, std::s
         if (!needs.pairs.empty()) checks.push_back(needs.check);
     const std::vector<Stake> stakes = stakes_of(plan, checks, situation.odds);
     const std::array<Agenda, 2> walks = {agenda(plan, situation), box_by_box(plan, situation)};
+    Situation without_clock = situation;
+    without_clock.minutes.reset();
+    const Agenda whole = agenda(plan, without_clock);
     Found found;
     for (std::size_t show = 0; show < shows; ++show) {
         const unsigned number = seed * 100003u + static_cast<unsigned>(show);
@@ -270,12 +295,17 @@ inline Found shows_on(const plan::Plan& plan, const Situation& situation, std::s
         if (matter.empty()) continue;
         const FaultThatFell& fault = matter[static_cast<std::size_t>(dice.uniform(0.0, static_cast<double>(matter.size())))];
         const plan::Plan part = around(plan, rig, fault);
-        Found::Tally one{1, {}, fault.weight, {}};
-        for (std::size_t walk = 0; walk < walks.size(); ++walk)
-            if (is_found(part, fault, verdicts_of(plan, part, rig, walks[walk], number + 1))) {
+        Found::Tally one{1, {}, fault.weight, {}, {}, 0};
+        for (std::size_t walk = 0; walk < walks.size(); ++walk) {
+            const verify::Judgement judgement = verdicts_of(plan, part, rig, walks[walk], number + 1);
+            if (is_found(part, fault, judgement)) {
                 one.found[walk] = 1;
                 one.found_weight[walk] = fault.weight;
+            } else if (walk == planned_walk) {
+                one.missed[static_cast<std::size_t>(miss_of(part, fault, judgement))] = 1;
+                one.beyond = is_found(part, fault, verdicts_of(plan, part, rig, whole, number + 1)) ? 0 : 1;
             }
+        }
         found.all += one;
         found.by_kind[static_cast<std::size_t>(fault.kind)] += one;
     }

@@ -4,21 +4,25 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
-#include <cctype>
 #include <cmath>
+#include <future>
 #include <random>
 #include <set>
 
-#include "walk/route/board.hpp"
+#include "walk/route/game.hpp"
 
 namespace proofwalk::walk::route {
 namespace {
 
 constexpr double no_limit_s = 1e12;
-constexpr double base_trials = 3000.0;  // of the improvement against the clock, at effort 1, fewer the more circuits there are
-constexpr double far_too_long = 1.15;  // a sketch that takes so much more than there is can't be made to fit
-constexpr double usual_circuits = 32.0;
-constexpr double sketch_effort = 0.06;  // of rounds that are improved afterwards
+constexpr double far_too_long = 1.06;     // a sketch that takes so much more than there is can't be made to fit
+constexpr double sketch_effort = 0.06;    // of rounds that are improved afterwards
+// Of the improvement against the clock.
+constexpr double base_trials = 200000.0;  // at effort 1 and on each thread, shared among the circuits
+constexpr std::size_t least_circuits = 8;
+constexpr std::size_t most_near = 12;     // nearest places that a place changes with
+constexpr double hottest = 0.004, coldest = 0.0002;  // of the risk removed
+constexpr double price = 0.3;             // of a second, in what a second of the whole walk removes
 
 std::vector<std::size_t> needed_places(const Board& board) {
     std::vector<std::size_t> places;
@@ -60,26 +64,39 @@ Groups rounds_through(const Board& board, const std::vector<std::size_t>& places
 // the time, at first also through a little less.
 class Improver {
 public:
-    Improver(const Board& board, double most_s) : board_(board), most_s_(most_s), random_(1) {}
+    Improver(const Board& board, double most_s, unsigned seed) : board_(board), game_(board, most_s), needed_(needed_places(board)), random_(seed) {
+        near_.resize(board.places().size());
+        for (const std::size_t place : needed_) {
+            near_[place] = needed_;
+            std::ranges::stable_sort(near_[place], {}, [&](std::size_t other) { return board.ground().distances()(place, other); });
+            if (near_[place].size() > most_near) near_[place].resize(most_near);
+        }
+    }
 
-    void run(Groups& groups, std::size_t trials) {
+    [[nodiscard]] Groups run(Groups groups, std::size_t trials) {
         const std::size_t fixed = board_.standing().empty() ? 0 : 1;  // the leg where mics stand stays first
-        double now = board_.worth(groups, most_s_), most = now;
-        Groups best = groups;
-        const double hot = 0.01 * now;
-        for (std::size_t trial = 0; trial < trials && groups.size() > fixed; ++trial) {
-            Groups changed = groups;
+        if (needed_.empty()) return groups;
+        Game::Result now = game_.result(groups);
+        double most = now.worth();
+        Groups best = groups, changed;
+        const double cooling = std::pow(coldest / hottest, 1.0 / static_cast<double>(std::max<std::size_t>(trials, 1)));
+        double temperature = hottest * most;
+        for (std::size_t trial = 0; trial < trials && groups.size() > fixed; ++trial, temperature *= cooling) {
+            changed = groups;
             change(changed, fixed);
-            const double then = board_.worth(changed, most_s_), cool = hot * (1.0 - static_cast<double>(trial) / static_cast<double>(trials));
-            if (then < now && uniform() >= std::exp((then - now) / std::max(cool, 1e-12))) continue;
+            const Game::Result then = game_.result(changed);
+            // Seconds that are saved make room for more, so they count while there is time to fill them.
+            const double second = price * now.risk_removed / std::max(1.0, now.seconds) * (1.0 - static_cast<double>(trial) / static_cast<double>(trials));
+            const double by = then.worth() - now.worth() - second * (then.seconds - now.seconds);
+            if (by < 0.0 && uniform() >= std::exp(by / temperature)) continue;
             now = then;
-            groups = std::move(changed);
-            if (now > most) {
-                most = now;
+            std::swap(groups, changed);
+            if (now.worth() > most) {
+                most = now.worth();
                 best = groups;
             }
         }
-        groups = std::move(best);
+        return best;
     }
 
 private:
@@ -88,44 +105,74 @@ private:
 
     void change(Groups& groups, std::size_t fixed) {
         const std::size_t first = fixed + below(groups.size() - fixed), second = fixed + below(groups.size() - fixed);
-        switch (below(6)) {
-            case 0: std::swap(groups[first], groups[second]); break;
+        auto& group = groups[first];
+        switch (below(12)) {
+            case 0: std::swap(group, groups[second]); break;
             case 1: {
                 // A whole leg to another turn.
-                auto leg = std::move(groups[first]);
+                auto leg = std::move(group);
                 groups.erase(groups.begin() + static_cast<std::ptrdiff_t>(first));
-                groups.insert(groups.begin() + static_cast<std::ptrdiff_t>(std::min(std::max(second, fixed), groups.size())), std::move(leg));
+                open_leg(groups, fixed, std::move(leg));
                 break;
             }
-            case 2: std::swap(groups[first][below(groups[first].size())], groups[second][below(groups[second].size())]); break;
-            case 3: {
-                if (groups[first].size() < 2) break;
-                groups[first].erase(groups[first].begin() + static_cast<std::ptrdiff_t>(below(groups[first].size())));
+            case 2:
+                if (groups.size() > fixed + 1 || group.size() > 1) drop(groups, first, below(group.size()));
+                break;
+            case 3:
+            case 4: {
+                if (first == second || groups[second].size() >= board_.ground().mics()) break;
+                const std::size_t index = below(group.size());
+                groups[second].push_back(group[index]);
+                drop(groups, first, index);
                 break;
             }
-            default: {
+            case 5:
+            case 6: {
                 const std::vector<std::size_t> out = left_out(groups);
                 if (out.empty()) break;
                 const std::size_t place = out[below(out.size())];
-                if (groups[first].size() < board_.ground().mics() && below(2) == 0)
-                    groups[first].push_back(place);
+                if (group.size() < board_.ground().mics())
+                    group.push_back(place);
                 else
-                    groups[first][below(groups[first].size())] = place;
+                    open_leg(groups, fixed, {place});
+                break;
+            }
+            default: {
+                // A place against one near it: of another leg, or left out.
+                const std::size_t index = below(group.size()), near = near_[group[index]][below(near_[group[index]].size())];
+                for (std::size_t other = 0; other < groups.size(); ++other) {
+                    const auto there = std::ranges::find(groups[other], near);
+                    if (there == groups[other].end()) continue;
+                    if (other < fixed) return;
+                    std::swap(group[index], *there);
+                    return;
+                }
+                group[index] = near;
             }
         }
+    }
+    void open_leg(Groups& groups, std::size_t fixed, std::vector<std::size_t> leg) {
+        groups.insert(groups.begin() + static_cast<std::ptrdiff_t>(fixed + below(groups.size() - fixed + 1)), std::move(leg));
+    }
+    static void drop(Groups& groups, std::size_t group, std::size_t index) {
+        groups[group].erase(groups[group].begin() + static_cast<std::ptrdiff_t>(index));
+        if (groups[group].empty()) groups.erase(groups.begin() + static_cast<std::ptrdiff_t>(group));
     }
 
     [[nodiscard]] std::vector<std::size_t> left_out(const Groups& groups) const {
         std::vector<bool> visited(board_.places().size(), false);
         for (const auto& group : groups)
             for (const std::size_t place : group) visited[place] = true;
-        std::vector<std::size_t> out = needed_places(board_);
-        std::erase_if(out, [&](std::size_t place) { return visited[place]; });
+        std::vector<std::size_t> out;
+        for (const std::size_t place : needed_)
+            if (!visited[place]) out.push_back(place);
         return out;
     }
 
     const Board& board_;
-    double most_s_;
+    Game game_;
+    std::vector<std::size_t> needed_;
+    std::vector<std::vector<std::size_t>> near_;  // place
     std::mt19937_64 random_;
 };
 
@@ -145,10 +192,11 @@ void by_risk(const Board& board, Groups& groups) {
 }
 
 Groups against_the_clock(const Board& board, double most_s, double effort, const Groups& whole) {
+    Game game(board, most_s);
     Groups best = whole;
-    double most_worth = board.worth(best, most_s);
+    double most_worth = game.result(best).worth();
     const auto consider = [&](Groups groups) {
-        if (const double worth = board.worth(groups, most_s); worth > most_worth) {
+        if (const double worth = game.result(groups).worth(); worth > most_worth) {
             most_worth = worth;
             best = std::move(groups);
         }
@@ -156,20 +204,13 @@ Groups against_the_clock(const Board& board, double most_s, double effort, const
     Groups sorted = whole;
     by_risk(board, sorted);
     consider(std::move(sorted));
-    // Only the places with the greatest risk, as many as fill one round, two rounds, ...
-    std::vector<std::size_t> places = needed_places(board);
-    std::ranges::stable_sort(places, std::greater{}, [&](std::size_t place) { return board.risk_at(place); });
-    const std::size_t mics = board.ground().mics();
-    for (std::size_t count = mics; count < places.size(); count += mics) {
-        bool proven = false;
-        const std::vector<std::size_t> some(places.begin(), places.begin() + static_cast<std::ptrdiff_t>(count));
-        Groups groups = rounds_through(board, some, sketch_effort * effort, proven);
-        consider(groups);
-        by_risk(board, groups);
-        consider(std::move(groups));
-    }
-    const double trials = base_trials * effort * std::min(1.0, usual_circuits / static_cast<double>(board.circuits().size()));
-    Improver(board, most_s).run(best, static_cast<std::size_t>(trials));
+    const double trials = base_trials * effort / static_cast<double>(std::max(board.circuits().size(), least_circuits));
+    // Twice, on a thread each.
+    const Groups begin = best;
+    const auto improved = [&](unsigned seed) { return Improver(board, most_s, seed).run(begin, static_cast<std::size_t>(trials)); };
+    auto other = std::async(std::launch::async, improved, 2u);
+    consider(improved(1u));
+    consider(other.get());
     return best;
 }
 
@@ -244,9 +285,10 @@ Agenda agenda(const plan::Plan& plan, const Situation& situation, double effort)
     const double most_s = situation.minutes ? *situation.minutes * 60.0 : no_limit_s;
     const std::vector<std::size_t> places = needed_places(board);
     bool proven = false, all = false;
+    Game game(board, most_s);
     Score score;
     const auto walk = [&](const Groups& groups) {
-        score = board.play(groups, most_s, true);
+        score = game.play(groups);
         all = std::ranges::all_of(board.open(), [&](const OpenCheck& check) {
             return !check.why_not.empty() || score.seen[static_cast<std::size_t>(&check - board.open().data())] == 1.0;
         });
@@ -254,7 +296,7 @@ Agenda agenda(const plan::Plan& plan, const Situation& situation, double effort)
     // Far too little time is seen from a sketch.
     const bool sketched = situation.minutes && places.size() > exact_places;
     Groups groups = rounds_through(board, places, sketched ? sketch_effort * effort : effort, proven);
-    const double whole_s = sketched ? board.play(groups, no_limit_s, false).seconds : 0.0;
+    const double whole_s = sketched ? Game(board, no_limit_s).play(groups).seconds : 0.0;
     if (sketched && whole_s < far_too_long * most_s) groups = rounds_through(board, places, effort, proven);
     walk(groups);
     if (!all) walk(against_the_clock(board, most_s, effort, groups));
@@ -365,29 +407,6 @@ std::string risk_in_words(const Agenda& agenda) {
     return fmt::format("{} {} unproven: {} that at least one of them hides a fault; the worst is {} of {}, which {:.0f} % of the audience would hear",
                        agenda.unproven.size(), agenda.unproven.size() == 1 ? "check stays" : "checks stay", chance, plan::word(worst.check.kind),
                        worst.check.subject, 100.0 * worst.stake.people);
-}
-
-RiskSentences risk_sentences(const Agenda& agenda, std::size_t most) {
-    RiskSentences sentences;
-    sentences.headline = risk_in_words(agenda) + ".";
-    sentences.headline.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(sentences.headline.front())));
-    for (const Unproven& unproven : agenda.unproven) {
-        if (sentences.worst.size() == most) break;
-        std::string line = fmt::format("{} of {}: {}.", plan::word(unproven.check.kind), unproven.check.subject, unproven.why);
-        if (unproven.stake.likelihood > 0.0)
-            line += fmt::format(" One in {:.0f} is off, and {:.0f} % of the audience would hear it.", std::max(1.0, std::round(1.0 / unproven.stake.likelihood)),
-                                100.0 * unproven.stake.people);
-        if (unproven.seen > 0.0) line += " Other takes of this walk would show a large fault.";
-        sentences.worst.push_back(std::move(line));
-    }
-    if (agenda.unproven.size() > most) {
-        double left = 0.0;
-        for (std::size_t index = most; index < agenda.unproven.size(); ++index)
-            left += agenda.unproven[index].stake.risk * (1.0 - agenda.unproven[index].seen);
-        sentences.rest = fmt::format("{} more, together {:.0f} % of the risk that is left.", agenda.unproven.size() - most,
-                                     agenda.risk_left > 0.0 ? 100.0 * left / agenda.risk_left : 0.0);
-    }
-    return sentences;
 }
 
 }  // namespace proofwalk::walk::route

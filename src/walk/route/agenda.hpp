@@ -70,12 +70,5 @@ struct Agenda {
 [[nodiscard]] std::vector<std::string> differences(const Agenda& before, const Agenda& after);
 // The risk that is left, in plain words: "11 checks stay unproven, ...".
 [[nodiscard]] std::string risk_in_words(const Agenda& agenda);
-// The same for a sheet: what stays unproven in one sentence, then the worst of it one by one, then how many more there are.
-struct RiskSentences {
-    std::string headline;
-    std::vector<std::string> worst;  // "aim-v of ML: no time. One in 20 is off, and 38 % of the audience would hear it."
-    std::string rest;                // empty where nothing is left to say
-};
-[[nodiscard]] RiskSentences risk_sentences(const Agenda& agenda, std::size_t most = 5);
 
 }  // namespace proofwalk::walk::route

@@ -9,8 +9,6 @@ namespace {
 
 bool contains(const auto& items, const auto& item) { return std::ranges::find(items, item) != items.end(); }
 
-constexpr double worth_of_a_second = 1e-9;
-constexpr std::size_t exact_stands = 6;
 constexpr std::size_t most_together = 32;  // circuits of one take
 // What shows a fault though its own check is not complete. Counted in simulated shows (see docs/shortest_walk.md), rounded.
 constexpr double one_edge_share = 0.5;     // of an aim
@@ -34,6 +32,7 @@ Board::Board(const plan::Plan& plan, const Situation& situation) : circuits_(pla
     add_open_checks(plan, situation);
     if (situation.crew.overlap) join_outputs(plan);
     ground_ = Ground(errand_);
+    number_shares();
 }
 
 // Circuits that can sound together: all their boxes have an output, no two the same, and one sweep suits them all.
@@ -157,122 +156,18 @@ std::string Board::name_of(std::size_t node) const {
     return node < places_.size() ? places_[node] : stand_names_.at(node - places_.size());
 }
 
-Board::State Board::start_of(const Groups& groups) const {
-    State state;
-    for (const Evidence& evidence : evidence_) state.missing.push_back(evidence.needs);
-    state.here.assign(places_.size(), false);
-    for (const auto& group : groups)
-        for (const std::size_t place : group) state.here[place] = true;
-    std::vector<std::size_t> reachable(evidence_.size(), 0);
-    for (const auto& needs : needs_) {
-        state.had.emplace_back(needs.size(), false);
-        for (const Need& need : needs) reachable[need.evidence] += heard(need, state) ? 1 : 0;
-    }
-    for (std::size_t index = 0; index < evidence_.size(); ++index) state.possible.push_back(reachable[index] == evidence_[index].needs);
-    state.here.assign(places_.size(), false);
-    return state;
-}
-
-// Circuits in the order of what they promise: evidence that this take completes counts whole, other by its share.
-void Board::take_group(bool first, double most_s, State& state, Score& score, Played& leg) const {
-    std::vector<std::size_t> sounding(errand_.together.size() + 1, 0);  // circuits of each set in this leg
-    struct Promise {
-        std::size_t circuit;
-        double worth;
-        bool unheard;
-    };
-    std::vector<Promise> promises;
-    std::vector<std::size_t> here(evidence_.size(), 0), touched;
+void Board::number_shares() {
+    shares_at_.resize(places_.size());
     for (std::size_t circuit = 0; circuit < circuits_.size(); ++circuit) {
-        Promise promise{circuit, 0.0, false};
-        touched.clear();
-        for (std::size_t index = 0; index < needs_[circuit].size(); ++index) {
-            const Need& need = needs_[circuit][index];
-            if (!state.possible[need.evidence] || state.had[circuit][index] || !heard(need, state)) continue;
-            // Where a check is asked anywhere, the first leg answers it: does everything sound, and is it patched?
-            if (open_[evidence_[need.evidence].check].id.kind == plan::CheckKind::sounding) promise.unheard = first;
-            if (here[need.evidence]++ == 0) touched.push_back(need.evidence);
+        set_of_.push_back(ground_.set_of(circuit));
+        const std::size_t first = shares_.size();
+        for (const Need& need : needs_[circuit]) {
+            const auto known = std::find_if(shares_.begin() + static_cast<std::ptrdiff_t>(first), shares_.end(), [&](const Share& share) { return share.evidence == need.evidence; });
+            const auto number = static_cast<std::size_t>(known - shares_.begin());
+            if (known == shares_.end()) shares_.push_back({circuit, need.evidence});
+            (need.place == anywhere ? shares_anywhere_ : shares_at_[need.place]).push_back(number);
         }
-        for (const std::size_t index : touched) {
-            const Evidence& evidence = evidence_[index];
-            const double more = evidence.share - score.seen[evidence.check];
-            if (more > 0.0)
-                promise.worth += open_[evidence.check].stake.risk * more * static_cast<double>(here[index]) / static_cast<double>(state.missing[index]);
-            here[index] = 0;
-        }
-        if (promise.worth > 0.0) promises.push_back(promise);
     }
-    std::ranges::stable_sort(promises, [](const Promise& a, const Promise& b) {
-        return a.unheard != b.unheard ? a.unheard : a.worth > b.worth;
-    });
-    for (const Promise& promise : promises) {
-        const std::size_t set = ground_.set_of(promise.circuit);
-        const double added_s = ground_.added_s(set, sounding[set]);
-        if (score.seconds + added_s > most_s) continue;
-        ++sounding[set];
-        score.seconds += added_s;
-        leg.take_s += added_s;
-        leg.circuits.push_back(promise.circuit);
-        take(promise.circuit, state, score, leg);
-    }
-}
-
-void Board::take(std::size_t circuit, State& state, Score& score, Played& leg) const {
-    for (std::size_t index = 0; index < needs_[circuit].size(); ++index) {
-        const Need& need = needs_[circuit][index];
-        if (state.had[circuit][index] || !heard(need, state)) continue;
-        state.had[circuit][index] = true;
-        if (--state.missing[need.evidence] > 0) continue;
-        const Evidence& evidence = evidence_[need.evidence];
-        double& seen = score.seen[evidence.check];
-        if (evidence.share <= seen) continue;
-        score.risk_removed += open_[evidence.check].stake.risk * (evidence.share - seen);
-        seen = evidence.share;
-        if (seen == 1.0) leg.settles.push_back(evidence.check);
-    }
-}
-
-Score Board::play(const Groups& groups, double most_s, bool exact) const {
-    Score score;
-    score.seen.assign(open_.size(), 0.0);
-    State state = start_of(groups);
-    std::vector<std::size_t> stands = ground_.first_stands();
-    std::size_t crew_at = ground_.crew_node();
-    bool first = true;
-    for (const auto& group : groups) {
-        Played leg;
-        leg.places = group;
-        const bool stays = first && !standing_.empty() && group == standing_;
-        if (!stays) {
-            leg.changeover = exact && stands.size() <= exact_stands
-                                 ? [&] {
-                                       const ExactChangeover changeover(ground_.distances(), stands, group, crew_at);
-                                       return changeover.with(*std::ranges::min_element(changeover.outcomes(), {}, &ExactChangeover::Outcome::seconds));
-                                   }()
-                                 : quick_changeover(ground_.distances(), stands, group, crew_at);
-            leg.place_s = ground_.placing_s(group.size());
-        }
-        const double moved_s = leg.changeover.seconds + leg.place_s;
-        if (score.seconds + moved_s > most_s) break;
-        score.seconds += moved_s;
-        for (const std::size_t place : group) state.here[place] = true;
-        take_group(first, most_s, state, score, leg);
-        for (const std::size_t place : group) state.here[place] = false;
-        if (leg.circuits.empty()) {
-            score.seconds -= moved_s;
-            continue;
-        }
-        for (const Carry& carry : leg.changeover.carries) *std::ranges::find(stands, carry.from) = carry.to;
-        if (!leg.changeover.carries.empty()) crew_at = leg.changeover.carries.back().to;
-        score.legs.push_back(std::move(leg));
-        first = false;
-    }
-    return score;
-}
-
-double Board::worth(const Groups& groups, double most_s) const {
-    const Score score = play(groups, most_s, false);
-    return score.risk_removed - worth_of_a_second * score.seconds;
 }
 
 }  // namespace proofwalk::walk::route

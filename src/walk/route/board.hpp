@@ -1,5 +1,5 @@
-// The game of one agenda by numbers: circuits, positions, the checks that are still open and what each still needs, and
-// the score of going through groups of positions in an order within a time.
+// The board of one agenda by numbers: circuits, positions, the checks that are still open and what each still needs.
+// game.hpp plays on it.
 #pragma once
 
 #include <cstdint>
@@ -33,19 +33,9 @@ struct Need {
     std::size_t evidence = 0, place = anywhere;
 };
 
-// One leg as it was played.
-struct Played {
-    std::vector<std::size_t> places;
-    std::vector<std::size_t> circuits;  // in order
-    Changeover changeover;
-    double place_s = 0.0, take_s = 0.0;
-    std::vector<std::size_t> settles;   // indices of open checks
-};
-struct Score {
-    std::vector<Played> legs;
-    double seconds = 0.0;
-    double risk_removed = 0.0;
-    std::vector<double> seen;   // per open check: the share of its risk that is taken away, 1: settled
+// What a circuit contributes to one piece of evidence, at whichever places.
+struct Share {
+    std::size_t circuit = 0, evidence = 0;
 };
 
 class Board {
@@ -64,11 +54,13 @@ public:
     // Risk that hangs on a place: each open check shares its risk among what it needs.
     [[nodiscard]] double risk_at(std::size_t place) const { return risk_at_[place]; }
 
-    // Plays groups in their order until the time is up; takes that settle nothing are left out. `exact`: carries worked out
-    // exactly where there are few stands.
-    [[nodiscard]] Score play(const Groups& groups, double most_s, bool exact) const;
-    // Only how much risk it removes, less a little for each second, so that of two alike the shorter wins.
-    [[nodiscard]] double worth(const Groups& groups, double most_s) const;
+    [[nodiscard]] const std::vector<Evidence>& evidence() const { return evidence_; }
+    [[nodiscard]] const std::vector<Share>& shares() const { return shares_; }
+    // The shares that a mic at a place serves, one entry for each circuit heard there that is still needed.
+    [[nodiscard]] const std::vector<std::size_t>& shares_at(std::size_t place) const { return shares_at_[place]; }
+    [[nodiscard]] const std::vector<std::size_t>& shares_anywhere() const { return shares_anywhere_; }
+    // The set of circuits that a circuit sounds together with, as Ground numbers them.
+    [[nodiscard]] std::size_t set_of(std::size_t circuit) const { return set_of_[circuit]; }
 
 private:
     void number_places(const plan::Plan& plan, const Situation& situation);
@@ -76,22 +68,16 @@ private:
     void add_evidence(std::size_t check, double share, const std::vector<Pair>& pairs, const Situation& situation);
     void add_parts(const plan::Plan& plan, const CheckNeeds& needs, std::size_t check, const Situation& situation);
     void join_outputs(const plan::Plan& plan);
-
-    struct State {
-        std::vector<std::size_t> missing;           // of each evidence
-        std::vector<std::vector<bool>> had;         // of each circuit's needs
-        std::vector<bool> possible, here;           // evidence; place
-    };
-    [[nodiscard]] State start_of(const Groups& groups) const;
-    void take_group(bool first, double most_s, State& state, Score& score, Played& leg) const;
-    void take(std::size_t circuit, State& state, Score& score, Played& leg) const;
-    [[nodiscard]] bool heard(const Need& need, const State& state) const { return need.place == anywhere || state.here[need.place]; }
+    void number_shares();
 
     std::vector<std::string> circuits_, places_, stand_names_;
     std::map<std::string, std::size_t, std::less<>> circuit_number_, place_number_;
     std::vector<OpenCheck> open_;
     std::vector<Evidence> evidence_;
     std::vector<std::vector<Need>> needs_;  // of each circuit
+    std::vector<Share> shares_;
+    std::vector<std::vector<std::size_t>> shares_at_;  // place
+    std::vector<std::size_t> shares_anywhere_, set_of_;
     std::vector<double> risk_at_;
     std::vector<std::size_t> standing_;
     Errand errand_;

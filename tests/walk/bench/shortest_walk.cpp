@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <chrono>
+#include <ctime>
 #include <cstdlib>
 
 #include "plan/read.hpp"
@@ -10,7 +11,6 @@
 #include "walk/generated_rig.hpp"
 #include "walk/route/agenda.hpp"
 #include "walk/route/doors.hpp"
-#include "walk/simulated_shows.hpp"
 
 namespace {
 
@@ -51,15 +51,33 @@ void large_errands(unsigned instances) {
     }
 }
 
+// Seconds by the clock and of all processors, the least of some runs: other work on the machine only adds.
+template <class Work>
+std::pair<double, double> least_of(Work work) {
+    double wall = 1e9, processor = 1e9;
+    for (int run = 0; run < 5; ++run) {
+        const std::clock_t begun = std::clock();
+        wall = std::min(wall, seconds_of(work));
+        processor = std::min(processor, static_cast<double>(std::clock() - begun) / CLOCKS_PER_SEC);
+    }
+    return {wall, processor};
+}
+
 void large_rig() {
-    const plan::Plan rig = walk::generated_rig(7, 5, 12);
-    Agenda whole, again;
-    Situation situation;
-    situation.crew.mics = 8;
-    const double planned = seconds_of([&] { whole = agenda(rig, situation); });
-    situation.closed = {"p7"};
-    const double replanned = seconds_of([&] { again = agenda(rig, situation, 0.15); });
-    fmt::print("Rig of {} boxes and {} positions, 8 mics: agenda in {:.3f} s, replanned in {:.3f} s\n", rig.boxes.size(), rig.positions.size(), planned, replanned);
+    plan::Plan rig = walk::generated_rig(7, 5, 12);
+    rig.positions.resize(60);
+    fmt::print("Rig of {} boxes and {} positions, 8 mics; seconds by the clock (of all processors):\n", rig.boxes.size(), rig.positions.size());
+    for (const double minutes : {0.0, 12.0, 30.0}) {
+        Situation situation;
+        situation.crew.mics = 8;
+        if (minutes > 0.0) situation.minutes = minutes;
+        Agenda whole, again;
+        const auto planned = least_of([&] { whole = agenda(rig, situation); });
+        situation.closed = {"p7"};
+        const auto replanned = least_of([&] { again = agenda(rig, situation, 0.15); });
+        fmt::print("  {}: agenda in {:.3f} s ({:.3f}), replanned in {:.3f} s ({:.3f})\n",
+                   minutes > 0.0 ? fmt::format("{:.0f} minutes", minutes) : std::string("no clock"), planned.first, planned.second, replanned.first, replanned.second);
+    }
 }
 
 void demo_rig(const plan::Plan& plan) {
@@ -74,15 +92,6 @@ void demo_rig(const plan::Plan& plan) {
     }
 }
 
-void shows(const char* name, const plan::Plan& plan, int people, std::size_t count) {
-    Situation situation;
-    situation.crew.people = people;
-    situation.minutes = 12.0;
-    const Found found = shows_on(plan, situation, count, 1);
-    fmt::print("  {:24} {} people: {:5} faults that matter, found {:5.1f} %, box by box {:5.1f} %\n", name, people, found.faults,
-               100.0 * found.planned_share(), 100.0 * found.box_by_box_share());
-}
-
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -93,13 +102,6 @@ int main(int argc, char** argv) {
         return 2;
     }
     demo_rig(file->plan);
-    fmt::print("1,000 shows, 12 minutes, 4 mics (seed 1):\n");
-    for (const int people : {1, 2}) {
-        shows("demo rig", file->plan, people, 1000);
-        shows("rig 1, 12 boxes", walk::generated_rig(1, 3, 4), people, 1000);
-        shows("rig 2, 12 boxes", walk::generated_rig(2, 3, 4), people, 1000);
-        shows("rig 3, 8 boxes", walk::generated_rig(3, 2, 4), people, 1000);
-    }
     large_rig();
     small_errands();
     large_errands(instances);

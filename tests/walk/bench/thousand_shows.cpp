@@ -1,5 +1,5 @@
 // A thousand simulated shows against the clock, the planned walk and the walk box by box side by side: figures for docs/shortest_walk.md.
-// thousand_shows [SHOWS] [MINUTES] [overlap] [PEOPLE]; the same arguments print the same table. Not part of the tests.
+// thousand_shows [SHOWS] [MINUTES] [overlap|hand] [PEOPLE] [RIG]; the same arguments print the same table. Not part of the tests.
 
 #include <fmt/format.h>
 
@@ -35,12 +35,13 @@ int main(int count, char** arguments) {
     const auto line = [](std::string_view name, const Found::Tally& tally, const std::string& more) {
         fmt::print("{:10} {:6}", name, tally.fell);
         for (const std::size_t walk : {planned_walk, walk_box_by_box}) fmt::print("  {:6.1f} % ({:5.1f})", 100.0 * tally.share(walk), 100.0 * tally.weighted(walk));
-        fmt::print("{}\n", more);
+        fmt::print("  {:3} {:3} {:3}; {:3}{}\n", tally.missed[0], tally.missed[1], tally.missed[2], tally.beyond, more);
         std::fflush(stdout);
     };
-    fmt::print("{:10} {:>6}  {:>16}  {:>16}\n", "rig", "faults", "planned walk", "box by box");
+    fmt::print("{:10} {:>6}  {:>16}  {:>16}  missed by the planned walk: not taken, unsure, passed; the whole walk misses\n", "rig", "faults", "planned walk", "box by box");
     Found all;
     for (std::size_t rig = 0; rig < rigs.size(); ++rig) {
+        if (count > 5 && rig != static_cast<std::size_t>(std::atoi(arguments[5]))) continue;
         const auto& [name, plan] = rigs[rig];
         Situation whole = situation;
         whole.minutes.reset();
