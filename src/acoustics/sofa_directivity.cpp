@@ -1,5 +1,7 @@
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <numbers>
 
 #include <fmt/format.h>
 
@@ -15,7 +17,9 @@ constexpr double widest_gap_deg = 15.0;  // in front of the box: wider, and edge
 class MeasuredDirectivity final : public Directivity {
 public:
     MeasuredDirectivity(SphereField field, std::size_t first_band, std::size_t last_band)
-        : field_(std::move(field)), first_(first_band), last_(last_band) {}
+        : field_(std::move(field)), first_(first_band), last_(last_band) {
+        for (std::size_t band = 0; band < band_count; ++band) on_axis_db_[band] = field_.level_db(0.0, 0.0, band);
+    }
 
     double loss_db(double h_deg, double v_deg, double frequency_hz) const override {
         // Between midbands straight over the logarithm of frequency; outside the file's bands the outermost one holds.
@@ -27,14 +31,20 @@ public:
     }
 
     double loss_db(double h_deg, double v_deg, double low_hz, double high_hz) const override {
-        return band_mean_db(low_hz, high_hz, [&](double frequency_hz) { return loss_db(h_deg, v_deg, frequency_hz); });
+        const auto [from, to] = bands_inside(low_hz, high_hz);
+        if (from == to) return loss_db(h_deg, v_deg, std::sqrt(low_hz * high_hz));
+        constexpr double neper_of_db = std::numbers::ln10 / 10.0;
+        double power = 0.0;
+        for (std::size_t band = from; band < to; ++band) power += std::exp(neper_of_db * loss_in(h_deg, v_deg, std::clamp(band, first_, last_)));
+        return std::log(power / static_cast<double>(to - from)) / neper_of_db;
     }
 
 private:
     double loss_in(double h_deg, double v_deg, std::size_t band) const {
-        return field_.level_db(h_deg, v_deg, band) - field_.level_db(0.0, 0.0, band);
+        return field_.level_db(h_deg, v_deg, band) - on_axis_db_[band];
     }
     SphereField field_;
+    std::array<double, band_count> on_axis_db_{};
     std::size_t first_, last_;
 };
 

@@ -142,6 +142,13 @@ std::optional<CheckResult> without_grounds(const CaseFile& file, const plan::Pla
     using enum plan::CheckKind;
     const bool by_the_fit = check.kind != sounding && check.kind != polarity && check.kind != response;
     for (const std::string& id : check.circuits) {
+        if (!by_the_fit || file.circuit(id).sounds != Sounds::heard || file.circuit(id).patch_clear) continue;
+        result.verdict = Verdict::unsure;
+        result.says = fmt::format("patch first: the takes do not tell which box {} feeds", id);
+        result.advice = fmt::format("take {} at one more position", id);
+        return result;
+    }
+    for (const std::string& id : check.circuits) {
         if (!by_the_fit || (file.fit && file.fit->scene().source_of_circuit(id))) continue;
         result.verdict = Verdict::unsure;
         result.says = fmt::format("too little of {} is heard to judge it", id);

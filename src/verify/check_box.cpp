@@ -15,8 +15,11 @@ namespace {
 // No single reading of polarity is trusted beyond this, and one that was not taken on the axis counts half.
 constexpr double most_trust = 0.998, off_axis_share = 0.5, off_axis_loss_db = -10.0;
 
-// Level of a healthy box in its aim band at one gain, unit to unit; common practice, no source.
-constexpr double box_level_u_db = 0.2;
+// Level of a healthy box in its aim band at one gain, unit to unit: of one octave; common practice, no source. The wider
+// the band, the more of its ripple averages out.
+constexpr double box_octave_u_db = 0.35;
+
+double box_level_u_db(plan::Band band) { return box_octave_u_db / std::sqrt(std::max(1.0, std::log2(band.high_hz / band.low_hz))); }
 
 double log_odds(double probability) {
     const double p = std::clamp(probability, 1.0 - most_trust, most_trust);
@@ -143,8 +146,8 @@ CheckResult judge_level(const CaseFile& file, const plan::PlannedCheck& check) {
     }
     // What is asked for is a gain, what is heard a level: boxes of a model differ by so much at one gain.
     Quantity off_plan = file.fit->quantity(formula);
-    const double others_u = others.empty() ? 0.0 : box_level_u_db / std::sqrt(static_cast<double>(others.size()));
-    add_share(off_plan, {"difference from box to box", std::hypot(box_level_u_db, others_u)});
+    const double box_u = box_level_u_db(model.aim_band_hz), others_u = others.empty() ? 0.0 : box_u / std::sqrt(static_cast<double>(others.size()));
+    add_share(off_plan, {"difference from box to box", std::hypot(box_u, others_u)});
     settle(result, off_plan, *result.tolerance, file);
     if (!result.value) return result;
     const double off = *result.value;

@@ -31,6 +31,7 @@ constexpr double single_room_u_db = 1.8;
 // Of what a horn that opens below its control frequency gives to the room: how much of it comes back as diffuse sound would.
 constexpr double diffuse_share = 0.5, diffuse_share_u = 0.12;
 constexpr double turned_away = 0.3;         // of half the coverage: what is heard on the planned axis is not the axis
+constexpr double contradict_db = 6.0;       // of two siblings in one band
 constexpr double driver_missing_db = 10.0;  // a drop that only a dead driver makes
 
 struct Shape {
@@ -107,6 +108,12 @@ Taken without_room(const std::vector<Far>& readings, double room) {
     return taken;
 }
 
+// Two siblings so far apart have no middle that is anybody's: the middle of all three stays with the two that agree.
+double middle_of(std::vector<double> siblings, double own) {
+    if (siblings.size() == 2 && std::abs(siblings[0] - siblings[1]) > contradict_db) siblings.push_back(own);
+    return median(std::move(siblings));
+}
+
 double resolved_level(const Shape& shape) {
     std::vector<double> resolved;
     for (std::size_t band = 0; band < band_count; ++band)
@@ -136,7 +143,7 @@ std::optional<Measured> level_without_room(const CaseFile& file, const Voice& ow
             misfit += other.square;
             levels.push_back(other.mean);
         }
-        if (!levels.empty()) level -= median(levels);
+        if (!levels.empty()) level -= middle_of(std::move(levels), taken.mean);
         const double z = (room_db - usual_room_db) / usual_room_u_db;
         tried.push_back({0.5 * misfit / (room_u_db * room_u_db) + 0.5 * z * z, level});
         least = std::min(least, tried.back()[0]);
@@ -233,8 +240,9 @@ Shape deviation(const CaseFile& file, const Voice& own, const std::vector<Voice>
             variance = std::max(variance, sibling.u_db[band] * sibling.u_db[band]);
         }
         if (theirs.empty()) continue;
-        shape.db[band] -= median(theirs);
-        shape.u_db[band] = std::sqrt(shape.u_db[band] * shape.u_db[band] + variance / static_cast<double>(theirs.size()));
+        const auto siblings_heard = static_cast<double>(theirs.size());
+        shape.db[band] -= middle_of(std::move(theirs), shape.db[band]);
+        shape.u_db[band] = std::sqrt(shape.u_db[band] * shape.u_db[band] + variance / siblings_heard);
     }
     if (others.empty()) take_out_room_gain(shape);
     return shape;

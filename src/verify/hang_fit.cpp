@@ -21,6 +21,7 @@ constexpr double pattern_u_per_db = 0.12;
 // two-way PA box left and right agree within 0.05 dB in the aim band where pattern_u_db is 0.3; twice that is allowed.
 constexpr double own_share = 0.33;
 constexpr double same_direction = 0.3;  // half coverage angles over which what a pattern deviates by is the same
+constexpr double band_share = 1.7;   // of the pattern's uncertainty in the aim band: of one of its third octaves
 constexpr double axis_share = 0.4;  // of the pattern's uncertainty on the axis, where loss is nil by definition
 constexpr double arrival_u_ms = 0.02, arrival_u_ms_per_db = 0.01;
 constexpr double lowest_reading_u_db = 0.1;
@@ -47,17 +48,21 @@ constexpr std::string_view noise_line = "noise and room", directivity_line = "di
 constexpr double slack_level_db = 1.5, slack_arrival_ms = 0.25;
 constexpr double misfit_cap = 32.0;  // of one reading; a blocked mic must not decide between hypotheses
 
+enum class Kind { level, arrival, band };
+
 struct Observation {
     std::size_t sound = 0;
-    bool is_level = true;
+    Kind kind = Kind::level;
     double value = 0.0;
     double reading_u = 0.0;  // noise and room
     double pattern_u = 0.0;  // directivity, of this box towards this side
     double common_u = 0.0;   // directivity, the same for all sounds of its direction
+    std::size_t band = 0;    // of HangModel::bands
     bool used = true;
     bool used_as_planned = false;  // a fit must not win by turning away from what the plan says is heard
     bool outlier = false;
 
+    [[nodiscard]] bool is_level() const { return kind == Kind::level; }
     [[nodiscard]] double variance() const { return reading_u * reading_u + pattern_u * pattern_u; }
 };
 
@@ -119,8 +124,9 @@ struct HangFit::Impl {
     std::vector<std::string_view> lines;  // of a budget, in their alphabet
     std::vector<std::size_t> line_of;     // of each unknown
 
-    explicit Impl(Scene scene) : model(std::move(scene)), x(model.layout().size(), 0.0) {
-        list_observations();
+    // by_bands: third octaves tell directions too; hypotheses of other models could not be compared by them.
+    Impl(Scene scene, bool by_bands) : model(std::move(scene)), x(model.layout().size(), 0.0) {
+        list_observations(by_bands);
         lines = {noise_line, directivity_line, group_delay_line};
         for (const Prior& prior : model.priors()) lines.push_back(prior.source);
         std::ranges::sort(lines);
@@ -132,16 +138,23 @@ struct HangFit::Impl {
         return static_cast<std::size_t>(std::ranges::lower_bound(lines, name) - lines.begin());
     }
 
-    void list_observations() {
+    void list_observations(bool by_bands) {
         const Scene& scene = model.scene();
         for (std::size_t s = 0; s < scene.sounds.size(); ++s) {
             const Sound& sound = scene.sounds[s];
             if (sound.level_db) {
                 const bool parted = bounce_after_ms(sound) > soonest_parted_ms || measured_by_full_sound(*scene.sources[sound.source].model);
                 const double u = std::hypot(std::max(sound.level_db->u, lowest_reading_u_db), parted ? 0.0 : bounce_u_db);
-                observations.push_back({s, true, sound.level_db->value, u});
+                observations.push_back({s, Kind::level, sound.level_db->value, u});
             }
-            if (sound.arrival_ms) observations.push_back({s, false, sound.arrival_ms->value, sound.arrival_ms->u});
+            if (sound.arrival_ms) observations.push_back({s, Kind::arrival, sound.arrival_ms->value, sound.arrival_ms->u});
+        }
+        if (!by_bands) return;
+        for (std::size_t b = 0; b < model.bands().size(); ++b) {
+            const HangModel::Band& band = model.bands()[b];
+            if (bounce_after_ms(scene.sounds[band.sound]) <= soonest_parted_ms) continue;
+            observations.push_back({band.sound, Kind::band, band.beside_aim_band_db.value, band.beside_aim_band_db.u});
+            observations.back().band = b;
         }
     }
 
@@ -159,7 +172,8 @@ struct HangFit::Impl {
     [[nodiscard]] const Sound& sound(const Observation& seen) const { return model.scene().sounds[seen.sound]; }
 
     [[nodiscard]] double predicted(const HangModel::Hung& hung, const Observation& seen, Row* slopes = nullptr) const {
-        if (!seen.is_level) return model.arrival_at_mic_ms(hung, sound(seen), slopes);
+        if (seen.kind == Kind::arrival) return model.arrival_at_mic_ms(hung, sound(seen), slopes);
+        if (seen.kind == Kind::band) return model.band_at_mic_db(hung, model.bands()[seen.band], slopes);
         const std::size_t direction = direction_at(seen);
         const double level = model.level_at_mic_db(hung, sound(seen), slopes);
         if (slopes != nullptr) slopes->add(direction, seen.common_u);
@@ -176,7 +190,11 @@ struct HangFit::Impl {
             const Source& source = model.scene().sources[heard.source];
             const double loss = model.loss_db(hung, heard.source, model.scene().positions[heard.position]->at);
             const bool in_front = leaving[seen.sound].in_front;
-            if (seen.is_level) {
+            if (seen.kind == Kind::band) {
+                const double in_band = model.band_loss_db(hung, model.bands()[seen.band]);
+                seen.pattern_u = band_share * pattern_uncertainty_db(*source.model, in_band);
+                seen.used = in_front && std::min(loss, in_band) > useless_loss_db;
+            } else if (seen.is_level()) {
                 seen.pattern_u = pattern_uncertainty_db(*source.model, loss);
                 seen.used = in_front && loss > useless_loss_db;
             } else {
@@ -204,7 +222,7 @@ struct HangFit::Impl {
             middle.count += 1.0;
         }
         for (Observation& seen : observations) {
-            if (!seen.is_level) continue;
+            if (!seen.is_level()) continue;
             const Middle& middle = middles[model.direction_of(seen.sound)];
             const auto [h, v, in_front] = leaving[seen.sound];
             const double apart = std::hypot(h - middle.h / middle.count, v - middle.v / middle.count) / same_direction;
@@ -234,21 +252,32 @@ struct HangFit::Impl {
         for (const Observation& seen : observations) {
             if (!seen.used && !seen.outlier && !with_unused) continue;
             const double r = seen.value - predicted(hung, seen);
-            const double untrusted_u = seen.is_level ? untrusted_level_u_db : untrusted_arrival_u_ms;
-            const double slack = seen.is_level ? slack_level_db : slack_arrival_ms;
-            const double variance = seen.variance() + (seen.used || seen.outlier ? 0.0 : untrusted_u * untrusted_u) + (glances ? slack * slack : 0.0);
-            sum += 0.5 * std::min(r * r / variance, cap);
-            // Where hypotheses are compared, one that expects less of a reading must not gain by it.
-            if (with_unused) {
-                const double narrowest_u = seen.is_level ? narrowest_level_u_db : narrowest_arrival_u_ms;
-                sum += 0.5 * std::log(std::max(1.0, variance / (narrowest_u * narrowest_u)));
-            }
+            sum += 0.5 * std::min(r * r / expected_variance(seen), cap);
         }
         for (std::size_t i = 0; i < at.size(); ++i) sum += prior_misfit(model.priors()[i], at[i]);
         if (held > 0.0)
             for (const std::size_t i : aims()) sum += 0.5 * held * at[i] * at[i];
         return sum;
     }
+
+    // What each reading costs by how little is expected of it: where hypotheses are compared, none must gain by that.
+    [[nodiscard]] double cost_of_doubt() const {
+        double sum = 0.0;
+        for (const Observation& seen : observations) {
+            const bool in_db = seen.kind != Kind::arrival;
+            const double narrowest_u = in_db ? narrowest_level_u_db : narrowest_arrival_u_ms;
+            sum += 0.5 * std::log(std::max(1.0, expected_variance(seen) / (narrowest_u * narrowest_u)));
+        }
+        return sum;
+    }
+
+    [[nodiscard]] double expected_variance(const Observation& seen) const {
+        const bool in_db = seen.kind != Kind::arrival;
+        const double untrusted_u = in_db ? untrusted_level_u_db : untrusted_arrival_u_ms, slack = in_db ? slack_level_db : slack_arrival_ms;
+        return seen.variance() + (seen.used || seen.outlier ? 0.0 : untrusted_u * untrusted_u) + (glances ? slack * slack : 0.0);
+    }
+
+    [[nodiscard]] double compared_misfit() const { return misfit(x, misfit_cap, true) + cost_of_doubt(); }
 
     void start_values() {
         const Scene& scene = model.scene();
@@ -261,7 +290,9 @@ struct HangFit::Impl {
         for (const Observation& seen : observations) {
             if (!seen.used) continue;
             const double r = seen.value - predicted(hung, seen);
-            if (seen.is_level)
+            if (seen.kind == Kind::band)
+                off[model.layout().tone(model.bands()[seen.band].tone)].push_back(r);
+            else if (seen.is_level())
                 off[model.layout().figure(sound(seen).source, Figure::sensitivity_db)].push_back(r);
             else if (sound(seen).untimed_take)
                 off[model.layout().take(*sound(seen).untimed_take)].push_back(r);
@@ -377,7 +408,7 @@ struct HangFit::Impl {
         if (!astray()) return;
         const Impl first = *this;
         solve_from(start_hold);
-        if (first.misfit(first.x, misfit_cap, true) <= misfit(x, misfit_cap, true)) *this = first;
+        if (first.compared_misfit() <= compared_misfit()) *this = first;
     }
 
     // Rooms differ in how much their low bands stray from place to place; the takes themselves tell it.
@@ -402,7 +433,7 @@ struct HangFit::Impl {
     }
 
     [[nodiscard]] bool by_full_sound(const Observation& seen) const {
-        return seen.is_level && measured_by_full_sound(*model.scene().sources[sound(seen).source].model);
+        return seen.is_level() && measured_by_full_sound(*model.scene().sources[sound(seen).source].model);
     }
 
     void start() {
@@ -437,7 +468,7 @@ struct HangFit::Impl {
 
     [[nodiscard]] const Observation* observation(std::size_t of_sound, bool level) const {
         const auto found = std::ranges::find_if(observations, [&](const Observation& seen) {
-            return seen.sound == of_sound && seen.is_level == level;
+            return seen.sound == of_sound && seen.kind == (level ? Kind::level : Kind::arrival);
         });
         return found == observations.end() ? nullptr : &*found;
     }
@@ -495,7 +526,7 @@ struct HangFit::Impl {
             const double through = along(rows[o], pull), variance = seen.variance();
             const double share = through * through / (variance * variance);
             shares[noise] += share * seen.reading_u * seen.reading_u;
-            shares[seen.is_level ? directivity : group_delay] += share * seen.pattern_u * seen.pattern_u;
+            shares[seen.kind != Kind::arrival ? directivity : group_delay] += share * seen.pattern_u * seen.pattern_u;
         }
         for (std::size_t i = 0; i < x.size(); ++i) {
             const double through = pull[static_cast<Eigen::Index>(i)];
@@ -511,7 +542,8 @@ struct HangFit::Impl {
     }
 };
 
-HangFit::HangFit(Scene scene, Work work) : impl_(std::make_unique<Impl>(std::move(scene))) {
+HangFit::HangFit(Scene scene, Work work)
+    : impl_(std::make_unique<Impl>(std::move(scene), work == Work::solve || work == Work::predict)) {
     if (work == Work::compare) impl_->kept = 1.0 / (usual_aim_u_deg * usual_aim_u_deg);
     switch (work) {
         case Work::solve:
@@ -604,7 +636,7 @@ std::optional<double> HangFit::arrival_residual(std::size_t sound) const { retur
 std::vector<std::string> HangFit::outliers(std::size_t source) const {
     std::vector<std::string> names;
     for (const Observation& seen : impl_->observations) {
-        if (!seen.outlier || impl_->sound(seen).source != source) continue;
+        if (!seen.outlier || seen.kind == Kind::band || impl_->sound(seen).source != source) continue;
         const std::string& name = scene().positions[impl_->sound(seen).position]->id;
         if (std::ranges::find(names, name) == names.end()) names.push_back(name);
     }
@@ -612,7 +644,7 @@ std::vector<std::string> HangFit::outliers(std::size_t source) const {
 }
 
 bool HangFit::believable() const { return !impl_->astray(); }
-double HangFit::misfit() const { return impl_->misfit(impl_->x, misfit_cap, true); }
+double HangFit::misfit() const { return impl_->compared_misfit(); }
 
 void HangFit::State::look_at(std::size_t source, std::initializer_list<Figure> figures) const {
     if (looked_at_ == nullptr) return;

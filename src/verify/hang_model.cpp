@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <numbers>
 
 #include "units/convert.hpp"
@@ -22,6 +23,9 @@ constexpr double drive_latency_u_ms = 0.01;  // of a planned one
 constexpr double matched_mic_u_db = 0.05;
 constexpr double room_u_db = 5.0;
 constexpr double fixed = 1e-6;
+// Third octaves that tell a direction by a measured pattern: below, rooms are in them, above, air and the mic's own size.
+constexpr double lowest_told_hz = 600.0, highest_told_hz = 12500.0;
+constexpr double clear_of_noise_db = 10.0, unstated_u_db = 0.3, mic_ripple_u_db = 0.3;
 constexpr double one_direction = 0.25;  // half coverage angles
 
 std::size_t known_or_added(std::vector<const plan::Model*>& models, const plan::Model* model) {
@@ -33,13 +37,14 @@ std::size_t known_or_added(std::vector<const plan::Model*>& models, const plan::
 
 }  // namespace
 
-Layout::Layout(const Scene& scene, std::size_t models, std::size_t directions) {
+Layout::Layout(const Scene& scene, std::size_t models, std::size_t directions, std::size_t tones) {
     places_ = scene.sources.size() * figures_per_source;
     mics_ = places_ + scene.positions.size() * 3;
     models_ = mics_ + scene.mics.size();
     directions_ = models_ + models * figures_per_model;
     speed_ = directions_ + directions;
-    size_ = speed_ + 2 + scene.untimed_takes.size();
+    tones_ = speed_ + 2 + scene.untimed_takes.size();
+    size_ = tones_ + tones;
 }
 
 HangModel::HangModel(Scene scene) : scene_(std::move(scene)) {
@@ -65,7 +70,8 @@ HangModel::HangModel(Scene scene) : scene_(std::move(scene)) {
     speed_m_s_ = speed.value;
     speed_u_m_s_ = std::hypot(speed.u, acoustics::speed_u_from_temperature(scene_.air, scene_.plan->rules.temperature_u_c));
     group_directions();
-    layout_ = Layout(scene_, models_.size(), directions_);
+    list_bands();
+    layout_ = Layout(scene_, models_.size(), directions_, tones_);
     set_priors();
 }
 
@@ -87,6 +93,26 @@ void HangModel::group_directions() {
         if (near == groups.end()) groups.push_back({model, towards});
     }
     directions_ = groups.size();
+}
+
+void HangModel::list_bands() {
+    std::map<std::pair<std::size_t, std::size_t>, std::size_t> known;
+    for (std::size_t s = 0; s < scene_.sounds.size(); ++s) {
+        const Sound& sound = scene_.sounds[s];
+        const Source& source = scene_.sources[sound.source];
+        const plan::Model& model = *source.model;
+        if (model.directivity.empty() || source.boxes.size() > 1 || measured_by_full_sound(model) || sound.reading == nullptr || !sound.level_db) continue;
+        const signal::Reading& reading = *sound.reading;
+        const auto [first, last] = bands_inside(std::max(model.range_hz.low_hz, lowest_told_hz), std::min(model.range_hz.high_hz, highest_told_hz));
+        for (std::size_t band = first; band < last; ++band) {
+            if (lower_edge_hz(band) < reading.gate_resolves_from_hz || !reading.direct_db.has(band)) continue;
+            if (reading.noise_db.has(band) && reading.direct_db[band] < reading.noise_db[band] + clear_of_noise_db) continue;
+            const double u = std::isfinite(reading.direct_u_db[band]) ? reading.direct_u_db[band] : unstated_u_db;
+            const std::size_t tone = known.try_emplace({sound.source, band}, known.size()).first->second;
+            bands_.push_back({s, band, tone, {reading.direct_db[band] - sound.level_db->value, std::hypot(u, mic_ripple_u_db)}});
+        }
+    }
+    tones_ = known.size();
 }
 
 void HangModel::set_priors() {
@@ -121,6 +147,7 @@ void HangModel::set_priors() {
     for (std::size_t d = 0; d < directions_; ++d) set(layout_.direction(d), {1.0, 0.0, "directivity"});
     set(layout_.speed(), {speed_u_m_s_ / speed_m_s_, 0.0, "air"});
     set(layout_.latency(), {plan.drive_latency_ms ? drive_latency_u_ms : any_time_ms, 0.0, "drive latency"});
+    for (std::size_t t = 0; t < tones_; ++t) set(layout_.tone(t), {any_level_db, 0.0, "nothing known of the response"});
     for (std::size_t t = 0; t < scene_.untimed_takes.size(); ++t)
         set(layout_.take(t), {any_time_ms, 0.0, "start of the take"});
 }

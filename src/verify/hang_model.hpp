@@ -22,7 +22,7 @@ enum class Shape { coverage_h, coverage_v, steepness_h, steepness_v, latency_ms,
 class Layout {
 public:
     Layout() = default;
-    explicit Layout(const Scene& scene, std::size_t models, std::size_t directions);
+    explicit Layout(const Scene& scene, std::size_t models, std::size_t directions, std::size_t tones);
     [[nodiscard]] std::size_t figure(std::size_t source, Figure figure) const {
         return source * figures_per_source + static_cast<std::size_t>(figure);
     }
@@ -37,10 +37,12 @@ public:
     [[nodiscard]] std::size_t speed() const { return speed_; }
     [[nodiscard]] std::size_t latency() const { return speed_ + 1; }
     [[nodiscard]] std::size_t take(std::size_t untimed_take) const { return speed_ + 2 + untimed_take; }
+    // What a source gives on its axis in a third octave beside its aim band.
+    [[nodiscard]] std::size_t tone(std::size_t tone) const { return tones_ + tone; }
     [[nodiscard]] std::size_t size() const { return size_; }
 
 private:
-    std::size_t places_ = 0, mics_ = 0, models_ = 0, directions_ = 0, speed_ = 0, size_ = 0;
+    std::size_t places_ = 0, mics_ = 0, models_ = 0, directions_ = 0, speed_ = 0, tones_ = 0, size_ = 0;
 };
 
 // What is known of an unknown before any take: zero with this standard uncertainty; `freedom` > 0 makes it Student's t
@@ -64,6 +66,14 @@ public:
     [[nodiscard]] std::size_t direction_of(std::size_t sound) const { return direction_of_sound_[sound]; }
     [[nodiscard]] std::size_t directions() const { return directions_; }
 
+    // Third octaves of a sound that tell its direction: of a box whose pattern was measured, where the gate resolves them and
+    // they stand clear of the noise.
+    struct Band {
+        std::size_t sound = 0, band = 0, tone = 0;
+        Measured beside_aim_band_db;
+    };
+    [[nodiscard]] const std::vector<Band>& bands() const { return bands_; }
+
     using Unknowns = std::vector<double>;
     // The rig at one state of the unknowns: where every box stands and points, worked out once. Outlived by the unknowns.
     struct Hung {
@@ -85,6 +95,8 @@ public:
 
     [[nodiscard]] double level_at_mic_db(const Hung& hung, const Sound& sound, Row* slopes = nullptr) const;
     [[nodiscard]] double arrival_at_mic_ms(const Hung& hung, const Sound& sound, Row* slopes = nullptr) const;
+    [[nodiscard]] double band_at_mic_db(const Hung& hung, const Band& band, Row* slopes = nullptr) const;
+    [[nodiscard]] double band_loss_db(const Hung& hung, const Band& band) const;
     // Where a sound leaves its box, in half coverage angles: |h| and v; and whether that is the front of the box.
     struct Leaving {
         double h = 0.0, v = 0.0;
@@ -100,6 +112,7 @@ private:
 
     void set_priors();
     void group_directions();
+    void list_bands();
     [[nodiscard]] const Hung::Box* boxes(const Hung& hung, std::size_t source) const { return &hung.boxes[first_box_[source]]; }
     [[nodiscard]] double pattern_db(const Unknowns& x, std::size_t source, double h_deg, double v_deg, PatternSlopes* slopes = nullptr) const;
     // Level that air takes away, dB (negative), and how fast with distance.
@@ -117,6 +130,8 @@ private:
     std::size_t directions_ = 0;
     std::vector<std::vector<double>> absorption_;  // per model: nepers of power a metre of each band in its aim band
     double speed_m_s_ = 343.0, speed_u_m_s_ = 0.0;
+    std::vector<Band> bands_;
+    std::size_t tones_ = 0;
     Layout layout_;
     std::vector<Prior> priors_;
 };

@@ -259,4 +259,43 @@ double HangModel::arrival_at_mic_ms(const Hung& hung, const Sound& sound, Row* s
     return arrival + (sound.untimed_take ? (*hung.x)[layout_.take(*sound.untimed_take)] : 0.0);
 }
 
+double HangModel::band_loss_db(const Hung& hung, const Band& band) const {
+    const Sound& sound = scene_.sounds[band.sound];
+    const Ray ray = ray_of(boxes(hung, sound.source)[0], scene_.positions[sound.position]->at);
+    return scene_.sources[sound.source].model->pattern_loss->loss_db(ray.h_deg, ray.v_deg, midband_hz(band.band));
+}
+
+// Beside the aim band where a mic stands, and how loud it is, falls out: what is left is the direction.
+double HangModel::band_at_mic_db(const Hung& hung, const Band& band, Row* slopes) const {
+    const Sound& sound = scene_.sounds[band.sound];
+    const plan::Model& model = *scene_.sources[sound.source].model;
+    const Unknowns& x = *hung.x;
+    const Hung::Box& box = boxes(hung, sound.source)[0];
+    const Ray ray = ray_of(box, mic_place(x, sound.position));
+    const double* shape = &x[layout_.shape(model_of_source_[sound.source], Shape::coverage_h)];
+    const double h = ray.h_deg / (1.0 + shape[0]), v = ray.v_deg / (1.0 + shape[1]);
+    const auto beside = [&](double at_h, double at_v) {
+        return model.pattern_loss->loss_db(at_h, at_v, midband_hz(band.band)) -
+               model.pattern_loss->loss_db(at_h, at_v, model.aim_band_hz.low_hz, model.aim_band_hz.high_hz);
+    };
+    const double air = -acoustics::absorption_db_per_m(scene_.air, midband_hz(band.band)) * ray.distance_m - air_loss(sound.source, ray.distance_m).db;
+    if (slopes != nullptr) {
+        const double by_h = (beside(h + pattern_step_deg, v) - beside(h - pattern_step_deg, v)) / (2.0 * pattern_step_deg * (1.0 + shape[0]));
+        const double by_v = (beside(h, v + pattern_step_deg) - beside(h, v - pattern_step_deg)) / (2.0 * pattern_step_deg * (1.0 + shape[1]));
+        const Turning turning = turning_of(ray, box.axes);
+        const Vec3 path = by_h * turning.h_path + by_v * turning.v_path;
+        const auto add = [&](Figure figure, double slope) { slopes->add(layout_.figure(sound.source, figure), slope); };
+        add(Figure::x_m, -path.x);
+        add(Figure::y_m, -path.y);
+        add(Figure::z_m, -path.z);
+        add_mic_place(*slopes, sound);
+        add(Figure::pan_deg, by_h * turning.h_pan + by_v * turning.v_pan);
+        add(Figure::tilt_deg, by_h * turning.h_tilt + by_v * turning.v_tilt);
+        slopes->add(layout_.shape(model_of_source_[sound.source], Shape::coverage_h), -by_h * h);
+        slopes->add(layout_.shape(model_of_source_[sound.source], Shape::coverage_v), -by_v * v);
+        slopes->add(layout_.tone(band.tone), 1.0);
+    }
+    return x[layout_.tone(band.tone)] + beside(h, v) + air;
+}
+
 }  // namespace proofwalk::verify

@@ -119,9 +119,11 @@ CaseFile open_case(const Input& input, Cables cables) {
     }
     find_missing_treble(file);
     std::vector<Drive> drives;
-    for (const CircuitState& state : file.circuits)
-        drives.push_back({state.circuit, (state.sounds == Sounds::heard || state.sounds == Sounds::unclear) && state.also_sounding.empty()
-                                             ? state.drives : ""});
+    for (const CircuitState& state : file.circuits) {
+        // What may come from another box, or from two, would turn the neighbours that share its mics.
+        const bool evidence = (state.sounds == Sounds::heard || state.sounds == Sounds::unclear) && state.also_sounding.empty() && state.patch_clear;
+        drives.push_back({state.circuit, evidence ? state.drives : ""});
+    }
     Scene scene = scene_of(input, direct, drives);
     if (!scene.sounds.empty()) file.fit.emplace(std::move(scene));
     return file;

@@ -41,10 +41,9 @@ TEST(Regression, AFigureWithoutUncertaintyIsNoPass) {
     }
 }
 
-// The middle of three levels is nobody's deviation from itself: nil with the uncertainty of box against box, not "undetermined".
-TEST(Regression, TheMiddleOfThreeLevelsPasses) {
-    Hang hang;
-    Input input = heard(hang);
+// A third box of the model, C, between the two others, heard as planned.
+Input with_third_box() {
+    Input input = heard({});
     plan::Box third = *input.plan.box("A");
     third.id = third.circuit = "C";
     third.at.y = 0.0;
@@ -64,6 +63,12 @@ TEST(Regression, TheMiddleOfThreeLevelsPasses) {
         taken.reading.direct_db = taken.reading.full_db = target.shape_db;
         input.readings.push_back(taken);
     }
+    return input;
+}
+
+// The middle of three levels is nobody's deviation from itself: nil with the uncertainty of box against box, not "undetermined".
+TEST(Regression, TheMiddleOfThreeLevelsPasses) {
+    Input input = with_third_box();
     for (TakenReading& taken : input.readings) {
         if (taken.circuit == "A") taken.reading.aim_band_db->value += 1.1;
         if (taken.circuit == "B") taken.reading.aim_band_db->value -= 1.1;
@@ -72,6 +77,53 @@ TEST(Regression, TheMiddleOfThreeLevelsPasses) {
     const CheckResult& check = of(judgement, CheckKind::level, "C");
     EXPECT_EQ(check.verdict, Verdict::pass) << check.says;
     EXPECT_GT(*check.uncertainty, 0.0);
+}
+
+// Half a band missing from one of three boxes had made the two others too loud there, against the middle of a healthy and a
+// lame sibling.
+TEST(Regression, ALameSiblingMakesNoHealthyBoxTooLoud) {
+    Input input = with_third_box();
+    for (TakenReading& taken : input.readings) {
+        if (taken.circuit != "B") continue;
+        for (std::size_t band = 0; band < band_count; ++band) {
+            if (midband_hz(band) < 650.0 || midband_hz(band) > 1300.0 || !taken.reading.direct_db.has(band)) continue;
+            taken.reading.direct_db[band] -= 14.0;
+            taken.reading.full_db[band] -= 14.0;
+        }
+    }
+    const Judgement judgement = judge(input);
+    EXPECT_EQ(of(judgement, CheckKind::response, "B").verdict, Verdict::fail) << of(judgement, CheckKind::response, "B").says;
+    for (const char* healthy : {"A", "C"})
+        EXPECT_EQ(of(judgement, CheckKind::response, healthy).verdict, Verdict::pass) << of(judgement, CheckKind::response, healthy).says;
+}
+
+// Crossed subs: their levels tell it, but the spread that a room makes had been counted as a misfit of the rightly named box.
+TEST(Regression, CrossedSubsAreNamed) {
+    Input input = heard({});
+    plan::Model& low = input.plan.models.front();
+    low.pattern = plan::Pattern::omni;
+    low.pattern_loss = acoustics::omni_directivity();
+    low.aim_band_hz = {40.0, 100.0};
+    low.range_hz = {32.0, 120.0};
+    for (plan::Box& box : input.plan.boxes) box.at.z = 0.5;
+    for (TakenReading& taken : input.readings) {
+        const Vec3 at = input.plan.position(taken.position)->at;
+        const double away = distance(input.plan.box(taken.circuit == "A" ? "B" : "A")->at, at);
+        const double level = power_db(1.0 / (away * away) + power_of_db(-22.0));
+        taken.reading.arrival_s = Measured{0.002 + away / acoustics::speed_of_sound(input.plan.air).value, 5.8e-3};
+        taken.reading.aim_band_db = Measured{level, 1.0};
+        for (std::size_t band = 0; band < band_count; ++band) {
+            const bool inside = midband_hz(band) > 31.0 && midband_hz(band) < 125.0;
+            if (!inside) continue;
+            taken.reading.full_db[band] = level;
+            taken.reading.full_u_db[band] = 1.0;
+            taken.reading.noise_db[band] = level - 40.0;
+        }
+    }
+    const Judgement judgement = judge(input);
+    const CheckResult& check = of(judgement, CheckKind::sounding, "A");
+    EXPECT_EQ(check.verdict, Verdict::fail) << check.says;
+    EXPECT_THAT(check.says, testing::HasSubstr("crossed: the cable of A feeds B"));
 }
 
 // A second box on the cable leaves its own arrival at every place; it had gone unseen.
