@@ -57,10 +57,14 @@ int before_doors(Console& console, const walk::Show& show) {
     const auto doors = walk::before_doors(show);
     if (!doors) return console.tell(doors.error());
     const auto& signal = doors->signal;
-    console.out() << fmt::format("Before doors: {} circuits in {:.0f} s of signal, sweeps of {} s every {:.2f} s, mics parked at {}\n",
-                                 signal.starts.size(), signal.seconds, signal.sweep_s, signal.gap_s,
-                                 doors->mics_at.empty() ? "any position" : fmt::format("{}", fmt::join(doors->mics_at, ", ")));
-    for (const auto& [circuit, at_s] : signal.starts) console.out() << fmt::format("  {:6.2f} s  {}\n", at_s, circuit);
+    console.out() << fmt::format("Before doors: {} {}, {:.0f} s of signal in sweeps of {} s, mics parked at {}; take with --overlap --length {}:\n",
+                                 signal.takes.size(), signal.takes.size() == 1 ? "take" : "takes", signal.seconds, signal.sweep_s,
+                                 doors->mics_at.empty() ? "any position" : fmt::format("{}", fmt::join(doors->mics_at, ", ")), signal.sweep_s);
+    for (const auto& take : signal.takes) {
+        std::vector<std::string> circuits;
+        for (const auto& [circuit, at_s] : take) circuits.push_back(circuit);
+        console.out() << fmt::format("  --circuit {}\n", fmt::join(circuits, ","));
+    }
     if (!signal.left_out.empty()) console.out() << fmt::format("No room for {}: take them on their own\n", fmt::join(signal.left_out, ", "));
     if (!doors->signed_off) {
         console.out() << "Nothing is signed yet, so there is nothing to compare with\n";
@@ -71,8 +75,8 @@ int before_doors(Console& console, const walk::Show& show) {
         return status_done;
     }
     const auto& compared = *doors->since_sign_off;
-    console.out() << fmt::format("{} readings compared with the signed walk, {} changed\n", compared.pairs, compared.changed.size());
-    for (const auto& change : compared.changed) console.out() << fmt::format("  {} at {}: {}\n", change.circuit, change.position, change.says);
+    console.out() << fmt::format("{} readings compared with the signed walk; {}\n", compared.pairs, compared.changed.empty() ? "nothing has changed" : "what has changed:");
+    for (const auto& change : compared.changed) console.out() << fmt::format("  {}: {} (at {})\n", change.circuit, change.says, fmt::join(change.positions, ", "));
     if (!compared.not_heard_again.empty()) console.out() << fmt::format("Not taken again: {}\n", fmt::join(compared.not_heard_again, ", "));
     return status_done;
 }

@@ -78,7 +78,11 @@ std::string time_html(const WalkTime& time) {
     for (const auto& line : time.circuits)
         table.add({escaped(line.circuit.empty() ? "none (silence, gear)" : line.circuit), fixed(line.minutes, 1), fmt::format("{}", line.takes),
                    fmt::format("{}", line.retakes)});
-    return facts_html(facts) + table.html();
+    HtmlTable steps("Seconds from a take to the next: as planned before the walk, as it went, and as the next plan of this crew reckons.",
+                    {{"step"}, {"steps", true}, {"planned", true}, {"took", true}, {"reckoned now", true}});
+    for (const auto& line : time.steps)
+        steps.add({escaped(line.kind), fmt::format("{}", line.steps), fixed(line.planned_s, 0), fixed(line.took_s, 0), fixed(line.reckoned_s, 0)});
+    return facts_html(facts) + (time.steps.empty() ? std::string() : steps.html()) + table.html();
 }
 
 }  // namespace

@@ -81,10 +81,17 @@ struct TimeLine {
     int takes = 0, retakes = 0;
     double minutes = 0.0;
 };
+// Steps of one kind from a take to the next, means in seconds: as planned, as they went, and as the next plan reckons.
+struct StepLine {
+    std::string kind;
+    int steps = 0;
+    double planned_s = 0.0, took_s = 0.0, reckoned_s = 0.0;
+};
 struct WalkTime {
     double walk_min = 0.0, pauses_min = 0.0;
     std::vector<TimeLine> circuits;
     double planned_min = 0.0, planned_steps_took_min = 0.0;  // of the steps that have a planned time; 0: none has
+    std::vector<StepLine> steps = {};
 };
 
 struct EventLine {  // skips, changes, takes: the history in order

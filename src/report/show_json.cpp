@@ -37,8 +37,12 @@ Json time_json(const WalkTime& time) {
     Json circuits = Json::array();
     for (const auto& line : time.circuits)
         circuits.push_back({{"circuit", line.circuit}, {"minutes", number(line.minutes)}, {"takes", line.takes}, {"retakes", line.retakes}});
+    Json steps = Json::array();
+    for (const auto& line : time.steps)
+        steps.push_back({{"kind", line.kind}, {"steps", line.steps}, {"planned_s", number(line.planned_s)}, {"took_s", number(line.took_s)},
+                         {"reckoned_s", number(line.reckoned_s)}});
     return {{"walk_min", number(time.walk_min)}, {"pauses_min", number(time.pauses_min)}, {"planned_min", number(time.planned_min)},
-            {"planned_steps_took_min", number(time.planned_steps_took_min)}, {"circuits", std::move(circuits)}};
+            {"planned_steps_took_min", number(time.planned_steps_took_min)}, {"circuits", std::move(circuits)}, {"steps", std::move(steps)}};
 }
 
 }  // namespace

@@ -3,6 +3,8 @@
 
 #include "log/review.hpp"
 #include "walk/log_care.hpp"
+#include "walk/show.hpp"
+#include "walk/timed_steps.hpp"
 
 namespace proofwalk::walk {
 namespace {
@@ -78,6 +80,22 @@ RecordTable time_table(const log::Review& review) {
     return table;
 }
 
+// How long each kind of step was planned to be, how long it took, and what the next plan of that crew reckons with.
+RecordTable steps_table(const log::Review& review) {
+    RecordTable table{"steps", "Seconds a step: planned, taken, reckoned with now",
+                      {"show", "step", "steps", "planned_s", "took_s", "reckoned_s"},
+                      {}};
+    for (const log::ReviewedShow& reviewed : review.shows) {
+        const auto show = open_show(reviewed.file, log::Mode::read);
+        if (!show) continue;  // a log without a plan has no planned times
+        const auto takes = show->log.take_times();
+        if (!takes) continue;
+        for (const KindOfStep& kind : crew_times(show->plan.plan, *takes, {}).kinds)
+            table.rows.push_back({name_of(reviewed), std::string(word(kind.kind)), static_cast<std::int64_t>(kind.steps), kind.planned_s, kind.took_s, kind.reckoned_s});
+    }
+    return table;
+}
+
 }  // namespace
 
 CareOutcome review_logs(const std::vector<std::filesystem::path>& logs) {
@@ -95,6 +113,7 @@ CareOutcome review_logs(const std::vector<std::filesystem::path>& logs) {
         repeated_table(review),
         drift_table(review),
         figures_table(review),
+        steps_table(review),
         time_table(review)};
     outcome.sound = review.unreadable.empty();
     return outcome;

@@ -7,12 +7,12 @@
 #include "units/nearest.hpp"
 #include "verify/predict.hpp"
 #include "walk/judged.hpp"
+#include "walk/timed_steps.hpp"
 
 namespace proofwalk::walk {
 namespace {
 
 constexpr double doors_decay_s = 0.5;   // enough for level, arrival and polarity of the direct sound
-constexpr double longest_step_s = 600.0;  // a longer step is a break
 
 bool contains(const auto& items, const auto& item) { return std::ranges::find(items, item) != items.end(); }
 
@@ -54,29 +54,6 @@ std::vector<std::string> last_places(const std::vector<log::TakeRecord>& takes) 
     return {};
 }
 
-double walked_s(const plan::Plan& plan, const route::Crew& crew, const std::vector<std::string>& from, const std::vector<std::string>& to) {
-    std::vector<Vec3> nodes;
-    std::vector<std::size_t> stands, wanted;
-    const auto add = [&](const std::vector<std::string>& ids, const std::vector<std::string>& not_in, std::vector<std::size_t>& numbers) {
-        for (const std::string& id : ids)
-            if (const plan::Position* position = plan.position(id); position != nullptr && !contains(not_in, id)) {
-                numbers.push_back(nodes.size());
-                nodes.push_back(position->at);
-            }
-    };
-    add(from, to, stands);
-    add(to, from, wanted);
-    while (stands.size() < wanted.size()) {
-        stands.push_back(nodes.size());
-        nodes.push_back(crew.start);
-    }
-    if (wanted.empty() || stands.size() > 32) return 0.0;
-    route::Distances distances(nodes.size());
-    for (std::size_t a = 0; a < nodes.size(); ++a)
-        for (std::size_t b = 0; b < a; ++b) distances.set(a, b, route::walk_s(crew, nodes[a], nodes[b]));
-    return route::quick_changeover(distances, stands, wanted, stands.front()).seconds;
-}
-
 // The log as it will stand once the corrections are recorded: their takes retired, what those served open again.
 void retire(const plan::Plan& plan, const std::vector<Correction>& corrections, route::Situation& situation) {
     std::vector<std::string> circuits;
@@ -104,32 +81,6 @@ std::vector<std::string> unsettled_of(const verify::Tally& tally) {
 
 }  // namespace
 
-std::vector<TimedStep> timed_steps(const plan::Plan& plan, const std::vector<log::TakeRecord>& takes, const route::Crew& crew) {
-    std::vector<TimedStep> steps;
-    for (std::size_t index = 1; index < takes.size(); ++index) {
-        const log::TakeRecord &before = takes[index - 1], &take = takes[index];
-        if (take.origin.device == "rehearsal" || take.origin.device == "recorded") continue;
-        const auto actual_s = static_cast<double>(take.origin.when.utc_s - before.origin.when.utc_s);
-        if (actual_s <= 0.0 || actual_s > longest_step_s) continue;
-        const auto from = places_of(before);
-        TimedStep step{take.number, take.label, take.sounding, places_of(take), 0, {}};
-        for (const std::string& id : step.positions) step.carried += contains(from, id) ? 0 : 1;
-        step.time.walk_s = walked_s(plan, crew, from, step.positions);
-        step.time.place_s = crew.place_s * static_cast<double>(step.carried) / std::max(1, crew.people);
-        step.time.take_s = take.sounding.size() > 1 ? crew.take_s + static_cast<double>(take.sounding.size() - 1) * crew.overlap_gap_s
-                                                    : crew.take_s + crew.mute_change_s;
-        step.time.actual_s = actual_s;
-        steps.push_back(std::move(step));
-    }
-    return steps;
-}
-
-std::vector<route::StepTime> step_times(const plan::Plan& plan, const std::vector<log::TakeRecord>& takes, const route::Crew& crew) {
-    std::vector<route::StepTime> times;
-    for (const TimedStep& step : timed_steps(plan, takes, crew)) times.push_back(step.time);
-    return times;
-}
-
 Result<Next> next(const Show& show, const NextOptions& options) {
     const plan::Plan& plan = show.plan.plan;
     if (auto checked = check_names(plan, options); !checked) return std::unexpected(checked.error());
@@ -155,10 +106,11 @@ Result<Next> next(const Show& show, const NextOptions& options) {
     Next result;
     result.corrections = corrections(plan, now->checks);
     retire(plan, result.corrections, situation);
-    const auto steps = step_times(plan, *takes, options.crew);
-    situation.crew = route::adapted(options.crew, steps);
-    result.learnt_from = steps.size() >= 3 ? steps.size() : 0;
-    result.crew = situation.crew;
+    const auto times = show.log.take_times();
+    if (!times) return std::unexpected(times.error());
+    const CrewTimes learnt = crew_times(plan, *times, options.crew);
+    result.learnt_from = learnt.learnt_from;
+    result.crew = situation.crew = learnt.crew;
     situation.crew.mics = std::max(1, situation.crew.mics - static_cast<int>(options.mics_lost));
     result.agenda = route::agenda(plan, situation);
     if (!options.closed.empty() || !options.not_ready.empty() || options.mics_lost > 0) {
@@ -194,7 +146,7 @@ Result<BeforeDoors> before_doors(const Show& show) {
     if (!sign_offs) return std::unexpected(sign_offs.error());
     BeforeDoors result;
     result.mics_at = last_places(evidence->takes);
-    result.signal = route::doors_signal(show.plan.plan.circuits(), doors_decay_s);
+    result.signal = route::doors_signal(route::sounding_together(show.plan.plan), doors_decay_s);
     result.signed_off = !sign_offs->empty();
     if (!result.signed_off) return result;
     std::vector<verify::TakenReading> then, since;

@@ -47,19 +47,4 @@ struct BeforeDoors {
 };
 [[nodiscard]] Result<BeforeDoors> before_doors(const Show& show);
 
-// How long each step between two takes was planned to be and how long it took, oldest first; breaks and rehearsals are
-// left out.
-[[nodiscard]] std::vector<route::StepTime> step_times(const plan::Plan& plan, const std::vector<log::TakeRecord>& takes,
-                                                      const route::Crew& crew);
-// The same with names: one line a step from one take to the next, as it went.
-struct TimedStep {
-    std::int64_t take = 0;               // number of the take that ends the step
-    std::string label;
-    std::vector<std::string> circuits, positions;
-    std::size_t carried = 0;             // mics that stand elsewhere than before
-    route::StepTime time;
-    [[nodiscard]] double planned_s() const { return time.walk_s + time.place_s + time.take_s; }
-};
-[[nodiscard]] std::vector<TimedStep> timed_steps(const plan::Plan& plan, const std::vector<log::TakeRecord>& takes, const route::Crew& crew);
-
 }  // namespace proofwalk::walk

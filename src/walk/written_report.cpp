@@ -10,8 +10,8 @@
 #include "walk/gathered_remarks.hpp"
 #include "walk/heard_curves.hpp"
 #include "walk/live_take.hpp"
-#include "walk/next.hpp"
 #include "walk/store_take.hpp"
+#include "walk/timed_steps.hpp"
 
 namespace proofwalk::walk {
 namespace {
@@ -77,7 +77,7 @@ std::vector<report::TakeLine> take_lines(const Evidence& evidence) {
     return lines;
 }
 
-std::optional<report::WalkTime> walk_time(const Show& show, const Evidence& evidence) {
+std::optional<report::WalkTime> walk_time(const Show& show) {
     const auto takes = show.log.take_times();
     if (!takes || takes->size() < 2) return std::nullopt;
     const log::WalkTimes times = log::walk_times(*takes);
@@ -86,10 +86,11 @@ std::optional<report::WalkTime> walk_time(const Show& show, const Evidence& evid
     time.pauses_min = times.pauses_s / 60.0;
     for (const log::CircuitTime& circuit : times.circuits)
         time.circuits.push_back({circuit.circuit, circuit.takes, circuit.retakes, circuit.seconds / 60.0});
-    for (const route::StepTime& step : step_times(show.plan.plan, evidence.takes, {})) {
-        time.planned_min += (step.walk_s + step.place_s + step.take_s) / 60.0;
-        time.planned_steps_took_min += step.actual_s / 60.0;
-    }
+    const CrewTimes steps = crew_times(show.plan.plan, *takes, {});
+    time.planned_min = steps.planned_s / 60.0;
+    time.planned_steps_took_min = steps.took_s / 60.0;
+    for (const KindOfStep& kind : steps.kinds)
+        time.steps.push_back({std::string(word(kind.kind)), static_cast<int>(kind.steps), kind.planned_s, kind.took_s, kind.reckoned_s});
     return time;
 }
 
@@ -146,7 +147,7 @@ Result<report::Show> report_show(const Show& show, Curves curves) {
         page.rehearsed = page.rehearsed || take.origin.device == "rehearsal";
     }
     page.takes = take_lines(*evidence);
-    if (!page.rehearsed) page.time = walk_time(show, *evidence);
+    if (!page.rehearsed) page.time = walk_time(show);
     auto remarks = gathered_remarks(show);
     if (!remarks) return std::unexpected(remarks.error());
     page.remarks = std::move(*remarks);

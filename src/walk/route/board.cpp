@@ -9,7 +9,6 @@ namespace {
 
 bool contains(const auto& items, const auto& item) { return std::ranges::find(items, item) != items.end(); }
 
-constexpr std::size_t most_together = 32;  // circuits of one take
 // What shows a fault though its own check is not complete. Counted in simulated shows (see docs/shortest_walk.md), rounded.
 constexpr double one_edge_share = 0.5;     // of an aim
 constexpr double both_arrivals_share = 0.7, both_levels_share = 0.9;  // of alignment and crossover, by each box's own axis
@@ -35,24 +34,12 @@ Board::Board(const plan::Plan& plan, const Situation& situation) : circuits_(pla
     number_shares();
 }
 
-// Circuits that can sound together: all their boxes have an output, no two the same, and one sweep suits them all.
 void Board::join_outputs(const plan::Plan& plan) {
-    std::vector<plan::Band> ranges;
-    std::vector<std::vector<int>> outputs;
-    for (std::size_t circuit = 0; circuit < circuits_.size(); ++circuit) {
-        const auto boxes = plan.boxes_of(circuits_[circuit]);
-        const plan::Band range = plan.model_of(*boxes.front()).range_hz;
-        const auto joins = [&](const plan::Box* box) { return box->output == boxes.front()->output && plan.model_of(*box).range_hz == range; };
-        if (!boxes.front()->output || !std::ranges::all_of(boxes, joins)) continue;
-        std::size_t set = 0;
-        while (set < ranges.size() && (ranges[set] != range || contains(outputs[set], *boxes.front()->output) || outputs[set].size() == most_together)) ++set;
-        if (set == ranges.size()) {
-            ranges.push_back(range);
-            outputs.emplace_back();
-            errand_.together.emplace_back();
-        }
-        outputs[set].push_back(*boxes.front()->output);
-        errand_.together[set].set(circuit);
+    for (const auto& set : sounding_together(plan)) {
+        if (set.size() < 2) continue;
+        errand_.together.emplace_back();
+        for (const std::string& circuit : set)
+            if (const auto known = circuit_number_.find(circuit); known != circuit_number_.end()) errand_.together.back().set(known->second);
     }
 }
 

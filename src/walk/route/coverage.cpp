@@ -5,6 +5,8 @@
 namespace proofwalk::walk::route {
 namespace {
 
+constexpr std::size_t most_together = 32;  // circuits of one take
+
 void add(std::vector<Pair>& pairs, Pair pair) {
     if (std::ranges::find(pairs, pair) == pairs.end()) pairs.push_back(std::move(pair));
 }
@@ -36,6 +38,32 @@ std::vector<CheckNeeds> needs_of(const plan::Plan& plan) {
         all.push_back(std::move(needs));
     }
     return all;
+}
+
+std::vector<std::vector<std::string>> sounding_together(const plan::Plan& plan) {
+    struct Set {
+        std::vector<std::string> circuits;
+        std::vector<int> outputs;  // none: its circuit sounds alone
+        plan::Band range;
+    };
+    std::vector<Set> sets;
+    for (const std::string& circuit : plan.circuits()) {
+        const auto boxes = plan.boxes_of(circuit);
+        const plan::Band range = plan.model_of(*boxes.front()).range_hz;
+        const auto output = boxes.front()->output;
+        const auto alike = [&](const plan::Box* box) { return box->output == output && plan.model_of(*box).range_hz == range; };
+        const bool joins = output && std::ranges::all_of(boxes, alike);
+        const auto set = std::ranges::find_if(sets, [&](const Set& other) {
+            return joins && !other.outputs.empty() && other.range == range && other.circuits.size() < most_together &&
+                   std::ranges::find(other.outputs, *output) == other.outputs.end();
+        });
+        Set& into = set == sets.end() ? sets.emplace_back(Set{{}, {}, range}) : *set;
+        into.circuits.push_back(circuit);
+        if (joins) into.outputs.push_back(*output);
+    }
+    std::vector<std::vector<std::string>> together;
+    for (Set& set : sets) together.push_back(std::move(set.circuits));
+    return together;
 }
 
 }  // namespace proofwalk::walk::route

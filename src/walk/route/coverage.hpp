@@ -24,4 +24,8 @@ struct CheckNeeds {
 // check needs its circuit anywhere.
 [[nodiscard]] std::vector<CheckNeeds> needs_of(const plan::Plan& plan);
 
+// Circuits that can sound in one take, one sweep into the next: all their boxes have an output, no two the same, and one
+// sweep suits them all. Every circuit is in one set; one that sounds alone is a set of its own.
+[[nodiscard]] std::vector<std::vector<std::string>> sounding_together(const plan::Plan& plan);
+
 }  // namespace proofwalk::walk::route

@@ -24,12 +24,34 @@ const TakenReading* newest(const std::vector<TakenReading>& readings, const Take
     return found;
 }
 
+using What = Changed::What;
+
+std::string words_of(What what, double amount) {
+    switch (what) {
+        case What::silent: return "does not sound any more";
+        case What::polarity: return "polarity has turned since it was signed";
+        case What::louder: return fmt::format("{:.1f} dB louder than when it was signed", amount);
+        case What::quieter: return fmt::format("{:.1f} dB quieter than when it was signed", amount);
+        case What::later: return fmt::format("arrives {:.1f} ms later than when it was signed", amount);
+        case What::earlier: return fmt::format("arrives {:.1f} ms earlier than when it was signed", amount);
+    }
+    return {};
+}
+
+// The amount becomes the mean of the positions that say the same.
+void add(Compared& result, const TakenReading& now, What what, double amount = 0.0) {
+    auto known = std::ranges::find_if(result.changed, [&](const Changed& other) { return other.circuit == now.circuit && other.what == what; });
+    if (known == result.changed.end()) known = result.changed.insert(known, {now.circuit, what, {}, 0.0, {}});
+    known->positions.push_back(now.position);
+    known->amount += (amount - known->amount) / static_cast<double>(known->positions.size());
+    known->says = words_of(what, known->amount);
+}
+
 void add_level(const TakenReading& then, const TakenReading& now, const plan::Rules& rules, Compared& result) {
     if (!then.reading.aim_band_db || !now.reading.aim_band_db) return;
     const double change = now.reading.aim_band_db->value - then.reading.aim_band_db->value;
     const double u = std::hypot(now.reading.aim_band_db->u, then.reading.aim_band_db->u);
-    if (std::abs(change) > rules.level_db && std::abs(change) > sure * u)
-        result.changed.push_back({now.circuit, now.position, fmt::format("{:.1f} dB {} than when it was signed", std::abs(change), change > 0.0 ? "louder" : "quieter")});
+    if (std::abs(change) > rules.level_db && std::abs(change) > sure * u) add(result, now, change > 0.0 ? What::louder : What::quieter, std::abs(change));
 }
 
 void add_arrival(const TakenReading& then, const TakenReading& now, const plan::Rules& rules, Compared& result) {
@@ -37,29 +59,36 @@ void add_arrival(const TakenReading& then, const TakenReading& now, const plan::
     const double change_ms = 1000.0 * (now.reading.arrival_s->value - then.reading.arrival_s->value);
     const double u_ms = 1000.0 * std::hypot(now.reading.arrival_s->u, then.reading.arrival_s->u);
     if (std::abs(change_ms) > rules.alignment_ms && std::abs(change_ms) > sure * u_ms)
-        result.changed.push_back({now.circuit, now.position, fmt::format("arrives {:.1f} ms {} than when it was signed", std::abs(change_ms), change_ms > 0.0 ? "later" : "earlier")});
+        add(result, now, change_ms > 0.0 ? What::later : What::earlier, std::abs(change_ms));
 }
 
 }  // namespace
 
-DoorsSignal doors_signal(const std::vector<std::string>& circuits, double decay_s, double low_hz, double high_hz) {
+DoorsSignal doors_signal(const std::vector<std::vector<std::string>>& takes, double decay_s, double low_hz, double high_hz) {
     DoorsSignal best;
-    if (circuits.empty()) return best;
+    std::size_t circuits = 0;
+    for (const auto& take : takes) circuits += take.size();
+    if (circuits == 0) return best;
     for (const double length_s : lengths_s) {
         const double harmonics_s = length_s * std::log(static_cast<double>(highest_harmonic)) / std::log(high_hz / low_hz);
         best.sweep_s = length_s;
         best.gap_s = harmonics_s + decay_s + spread_s;
-        best.seconds = length_s + static_cast<double>(circuits.size() - 1) * best.gap_s + after_s;
-        if (best.seconds <= most_doors_s) break;
+        const double whole_s = static_cast<double>(takes.size()) * (length_s + after_s) + static_cast<double>(circuits - takes.size()) * best.gap_s;
+        if (whole_s <= most_doors_s) break;
     }
-    for (std::size_t index = 0; index < circuits.size(); ++index) {
-        const double at_s = static_cast<double>(index) * best.gap_s;
-        if (at_s + best.sweep_s + after_s <= most_doors_s)
-            best.starts.emplace_back(circuits[index], at_s);
-        else
-            best.left_out.push_back(circuits[index]);
+    for (const auto& take : takes) {
+        std::vector<std::pair<std::string, double>> starts;
+        for (const std::string& circuit : take) {
+            const double at_s = static_cast<double>(starts.size()) * best.gap_s;
+            if (best.seconds + at_s + best.sweep_s + after_s <= most_doors_s)
+                starts.emplace_back(circuit, at_s);
+            else
+                best.left_out.push_back(circuit);
+        }
+        if (starts.empty()) continue;
+        best.seconds += starts.back().second + best.sweep_s + after_s;
+        best.takes.push_back(std::move(starts));
     }
-    best.seconds = best.starts.empty() ? 0.0 : best.starts.back().second + best.sweep_s + after_s;
     return best;
 }
 
@@ -72,12 +101,12 @@ Compared compared(const std::vector<TakenReading>& then, const std::vector<Taken
         ++result.pairs;
         const bool was_heard = !before->reading.flags.has(Flag::no_signal), is_heard = !reading.reading.flags.has(Flag::no_signal);
         if (was_heard && !is_heard) {
-            result.changed.push_back({reading.circuit, reading.position, "does not sound any more"});
+            add(result, reading, What::silent);
             continue;
         }
         if (!was_heard || !is_heard) continue;
         if (before->reading.polarity && reading.reading.polarity && *before->reading.polarity != *reading.reading.polarity)
-            result.changed.push_back({reading.circuit, reading.position, "polarity has turned since it was signed"});
+            add(result, reading, What::polarity);
         add_level(*before, reading, rules, result);
         add_arrival(*before, reading, rules, result);
     }

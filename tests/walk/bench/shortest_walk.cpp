@@ -86,7 +86,7 @@ void demo_rig(const plan::Plan& plan) {
         situation.crew.people = people;
         const Agenda walk = agenda(plan, situation), boxes = box_by_box(plan, situation);
         double overlapped_s = 0.0;
-        for (const Leg& leg : walk.legs) overlapped_s += doors_signal(leg.circuits, 0.5).seconds;
+        for (const Leg& leg : walk.legs) overlapped_s += doors_signal({leg.circuits}, 0.5).seconds;
         fmt::print("Demo rig, 4 mics, {} people: {} takes, {:.0f} s of signal one after another, {:.0f} s overlapped; whole walk {:.0f} s, box by box {:.0f} s\n",
                    people, walk.takes(), static_cast<double>(walk.takes()) * situation.crew.take_s, overlapped_s, walk.seconds, boxes.seconds);
     }
