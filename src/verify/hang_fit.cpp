@@ -445,6 +445,16 @@ struct HangFit::Impl {
         start_values();
     }
 
+    // From readings that the plan itself gave: the room of full sound is still to be found, no reading to be doubted.
+    void settle() {
+        start();
+        descend();
+        weigh();
+        evaluate_scatter();
+        descend();
+        invert();
+    }
+
     void solve_from(double hold) {
         start();
         held = std::max(hold, kept);
@@ -549,8 +559,7 @@ HangFit::HangFit(Scene scene, Work work)
         case Work::solve:
         case Work::compare: impl_->solve(); break;
         case Work::predict:
-            impl_->weigh();
-            impl_->invert();
+            impl_->settle();
             break;
         case Work::glance:
             impl_->start();

@@ -43,7 +43,7 @@ void add_share(Quantity& quantity, const BudgetLine& share);
 
 class HangFit {
 public:
-    // predict: uncertainty at the planned hang, nothing measured yet. compare: aims kept near the plan, for hypotheses of
+    // predict: uncertainty at the planned hang, which is what was heard. compare: aims kept near the plan, for hypotheses of
     // the patch: with free aims neighbours imitate one another. glance: the same with the hang as planned, levels and
     // unknown times apart, for its misfit alone.
     enum class Work { solve, predict, compare, glance };

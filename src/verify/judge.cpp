@@ -84,9 +84,13 @@ void doubt_torn_fits(const CaseFile& file, const std::vector<plan::PlannedCheck>
 // What the plan alone promised of the checks that stayed unsure.
 void add_predicted(const plan::Plan& plan, std::vector<CheckResult>& checks) {
     if (std::ranges::none_of(checks, [](const CheckResult& check) { return check.verdict == Verdict::unsure && check.value; })) return;
-    const std::vector<PredictedCheck> promised = predict(plan, takes_of(plan));
-    for (std::size_t i = 0; i < checks.size() && i < promised.size(); ++i)
-        if (checks[i].verdict == Verdict::unsure && checks[i].value) checks[i].predicted_u = promised[i].u;
+    const Input promised = heard_as_planned(plan, takes_of(plan));
+    const CaseFile file = open_case(promised, Cables::as_planned);
+    const std::vector<plan::PlannedCheck> planned = plan::checks(plan);
+    for (std::size_t i = 0; i < checks.size() && i < planned.size(); ++i) {
+        if (checks[i].verdict != Verdict::unsure || !checks[i].value) continue;
+        if (const auto uncertainty = judged(file, planned[i]).uncertainty) checks[i].predicted_u = *uncertainty / coverage_factor(plan.rules.confidence);
+    }
 }
 
 }  // namespace
@@ -125,7 +129,7 @@ CaseFile open_case(const Input& input, Cables cables) {
         drives.push_back({state.circuit, evidence ? state.drives : ""});
     }
     Scene scene = scene_of(input, direct, drives);
-    if (!scene.sounds.empty()) file.fit.emplace(std::move(scene));
+    if (!scene.sounds.empty()) file.fit.emplace(std::move(scene), cables == Cables::as_planned ? HangFit::Work::predict : HangFit::Work::solve);
     return file;
 }
 

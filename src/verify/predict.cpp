@@ -52,7 +52,7 @@ std::vector<PlannedTake> takes_of(const plan::Plan& plan, bool everywhere) {
     return takes;
 }
 
-std::vector<PredictedCheck> predict(const plan::Plan& plan, const std::vector<PlannedTake>& takes, double signal_to_noise_db) {
+Input heard_as_planned(const plan::Plan& plan, const std::vector<PlannedTake>& takes, double signal_to_noise_db) {
     Input input;
     input.plan = plan;
     for (const PlannedTake& take : takes) {
@@ -62,6 +62,11 @@ std::vector<PredictedCheck> predict(const plan::Plan& plan, const std::vector<Pl
         input.readings.push_back({"planned", take.circuit, take.mic.empty() ? take.position : take.mic, take.position,
                                   as_planned(plan, *boxes.front(), *position, signal_to_noise_db)});
     }
+    return input;
+}
+
+std::vector<PredictedCheck> predict(const plan::Plan& plan, const std::vector<PlannedTake>& takes, double signal_to_noise_db) {
+    const Input input = heard_as_planned(plan, takes, signal_to_noise_db);
     const double factor = coverage_factor(plan.rules.confidence);
     std::vector<PredictedCheck> predicted;
     for (CheckResult& check : judge_as_heard(input, Cables::as_planned).checks) {

@@ -27,6 +27,10 @@ struct PredictedCheck {
 // What is measured well: signal-to-noise ratio in the aim band at the mic, dB.
 inline constexpr double usual_signal_to_noise_db = 35.0;
 
+// What a walk with these takes would hear of a rig that hangs exactly as planned.
+[[nodiscard]] Input heard_as_planned(const plan::Plan& plan, const std::vector<PlannedTake>& takes,
+                                     double signal_to_noise_db = usual_signal_to_noise_db);
+
 [[nodiscard]] std::vector<PredictedCheck> predict(const plan::Plan& plan, const std::vector<PlannedTake>& takes,
                                                   double signal_to_noise_db = usual_signal_to_noise_db);
 
