@@ -149,8 +149,8 @@ void App::frame(std::optional<KeyStroke> stroke, float width, float height) {
     ImGui::SetNextWindowSize({width, height});
     ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, {0.0F, 0.0F});
     ImGui::PushStyleVar(ImGuiStyleVar_WindowBorderSize, 0.0F);
-    ImGui::PushStyleColor(ImGuiCol_WindowBg, paper().ground);
-    ImGui::Begin("sheet", nullptr, ImGuiWindowFlags_NoDecoration | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoSavedSettings | ImGuiWindowFlags_NoNav | ImGuiWindowFlags_NoScrollWithMouse);
+    // The ground is what the frame is cleared to: filling it again would cost a software renderer more than all that stands on it.
+    ImGui::Begin("sheet", nullptr, ImGuiWindowFlags_NoDecoration | ImGuiWindowFlags_NoBackground | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoSavedSettings | ImGuiWindowFlags_NoNav | ImGuiWindowFlags_NoScrollWithMouse);
     ink_.onto(ImGui::GetWindowDrawList());
     ui_.begin(ink_, keys_, stroke);
     const Stage stage{ui_, state_, desk_};
@@ -197,7 +197,6 @@ void App::frame(std::optional<KeyStroke> stroke, float width, float height) {
     }
     ui_.end();
     ImGui::End();
-    ImGui::PopStyleColor();
     ImGui::PopStyleVar(2);
     save();
 }

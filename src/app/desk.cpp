@@ -119,6 +119,7 @@ void Desk::hand_back_records(Job& job, const WalkSetup& setup) {
         explanation_asked_.reset();
         explanation_.reset();
         if (!cards_.empty()) add_meaning(cards_, records_);
+        if (card_since_ && cards_after_) cards_after_->judged_ms = std::chrono::duration<double, std::milli>(std::chrono::steady_clock::now() - *std::exchange(card_since_, std::nullopt)).count();
     });
 }
 

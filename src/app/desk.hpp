@@ -112,8 +112,12 @@ public:
     [[nodiscard]] std::optional<std::string> question() const;
     void answer(bool yes);
     [[nodiscard]] const std::string& exposure() const { return exposure_; }
-    // From the last sample of the newest take to its cards.
-    [[nodiscard]] std::optional<double> cards_after_ms() const { return cards_after_ms_; }
+    // From the last sample of the newest take: until it was measured and durable, until its cards were on the screen, until
+    // they said what it means. 0 while that is to come.
+    struct CardsAfter {
+        double stored_ms = 0.0, shown_ms = 0.0, judged_ms = 0.0;
+    };
+    [[nodiscard]] const std::optional<CardsAfter>& cards_after() const { return cards_after_; }
     void loopback(const Settings& settings);
     void skip(const std::vector<walk::CheckName>& checks, const std::string& why, const Settings& settings);
     void take_up(const walk::CheckName& check, const Settings& settings);  // a skip of it no longer stands
@@ -169,6 +173,11 @@ public:
     [[nodiscard]] const std::vector<rehearsal::Hung>& hung() const { return hung_; }
     // For tests and pictures: records that no log stands behind.
     void show(RecordsPtr records) { records_ = std::move(records); }
+    void show_curves(const CurveAsk& ask, std::shared_ptr<const std::vector<walk::HeardCurve>> curves) { curves_[ask] = std::move(curves); }
+    void show_question(std::string question) {
+        const std::lock_guard lock{question_mutex_};
+        question_ = std::move(question);
+    }
     void show_cards(std::vector<Card> cards) { cards_ = std::move(cards); }
 
 private:
@@ -206,7 +215,8 @@ private:
     std::optional<bool> answer_;
     bool closing_ = false;
     std::string exposure_;
-    std::optional<double> cards_after_ms_;
+    std::optional<CardsAfter> cards_after_;
+    std::optional<std::chrono::steady_clock::time_point> card_since_;  // last sample of the take whose cards wait for their meaning
     std::atomic<unsigned> newest_refresh_{0};
 
     RecordsPtr records_;

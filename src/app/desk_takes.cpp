@@ -14,6 +14,8 @@ namespace {
 
 using Steady = std::chrono::steady_clock;
 
+double ms_since(Steady::time_point start) { return std::chrono::duration<double, std::milli>(Steady::now() - start).count(); }
+
 // Faults are separated by spaces in the settings; each is told by itself.
 Checked<rehearsal::Settings> room_of(const plan::Plan& plan, const Settings& settings) {
     rehearsal::Settings room;
@@ -99,11 +101,13 @@ void Desk::follow(const capture::Progress& progress, int reference) {
 
 void Desk::hand_back_cards(Job& job, const walk::StoredTake& stored, const walk::TakeSource& from) {
     change_view([](TakeView& view) { view.phase = TakeView::Phase::judging; });
-    job.hand_back([this, cards = cards_of(stored.record), hung = from.hung(), exposure = from.simulated() ? std::string{} : from.sound().exposure_line(), last = last_sample_] {
+    const double stored_ms = ms_since(last_sample_);
+    job.hand_back([this, stored_ms, cards = cards_of(stored.record), hung = from.hung(), exposure = from.simulated() ? std::string{} : from.sound().exposure_line(), last = last_sample_] {
         cards_ = cards;
         hung_ = hung;
         exposure_ = exposure;
-        cards_after_ms_ = std::chrono::duration<double, std::milli>(Steady::now() - last).count();
+        cards_after_ = CardsAfter{stored_ms, ms_since(last), 0.0};
+        card_since_ = last;
     });
 }
 

@@ -93,7 +93,9 @@ void draw_go(const Stage& stage, Rect actions) {
     } else if (show != nullptr && step) {
         if (ui.button("arm", main, state.settings.rehearse ? "Begin" : "Arm", Weight::main, true, key) || ui.asked(Act::go)) stage.open_slip(Slip::arm);
     } else if (show != nullptr) {
-        if (ui.button("to-tally", main, "See the tally", Weight::main, true, key) || ui.asked(Act::go)) state.sheet = Sheet::tally;
+        const auto counts = show->page.tally.counts();
+        const Sheet then = show->planned.empty() ? Sheet::design : counts.fail + counts.unsure + counts.open + counts.skipped == 0 ? Sheet::sign : Sheet::tally;
+        if (ui.button("what-then", main, then == Sheet::design ? "Design" : then == Sheet::sign ? "Sign" : "See the tally", Weight::main, true, key) || ui.asked(Act::go)) state.sheet = then;
     }
     std::string caution = state.settings.rehearse ? "Rehearsal: the room is simulated and no sound plays. On site a loud signal would start here." : walk::sound_caution();
     if (!state.settings.rehearse && !stage.desk.exposure().empty()) caution = stage.desk.exposure();

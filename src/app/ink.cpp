@@ -175,6 +175,23 @@ std::string Ink::fitted(Size size, std::string_view text, float room) const {
     return std::string{text.data(), end} + "\u2026";
 }
 
+std::string Ink::fitted_name(Size size, std::string_view name, float room) const {
+    if (width(size, name) <= room) return std::string{name};
+    const auto is_inside = [&](std::size_t at) { return at < name.size() && (static_cast<unsigned char>(name[at]) & 0xC0U) == 0x80U; };
+    for (std::size_t kept = name.size() - 1; kept > 0; --kept) {
+        std::size_t head = kept / 2, tail = name.size() - (kept - head);
+        while (is_inside(head)) --head;
+        while (is_inside(tail)) ++tail;
+        const std::string shown = std::string{name.substr(0, head)} + "\u2026" + std::string{name.substr(tail)};
+        if (width(size, shown) <= room) return shown;
+    }
+    return fitted(size, name, room);
+}
+
+void Ink::name_in(Rect rect, Size size, Colour colour, std::string_view name) {
+    text({rect.min.x, rect.centre().y - 0.5F * line_height(size)}, size, colour, fitted_name(size, name, rect.width()));
+}
+
 void Ink::text(Point top_left, Size size, Colour colour, std::string_view text) {
     if (text.empty()) return;
     fonts_->need(text);

@@ -45,6 +45,9 @@ public:
     [[nodiscard]] float width(Size size, std::string_view text) const;
     // The text, or as much of it as fits and an ellipsis.
     [[nodiscard]] std::string fitted(Size size, std::string_view text, float width) const;
+    // The same for a name: its middle goes, because names that are alike differ at their ends.
+    [[nodiscard]] std::string fitted_name(Size size, std::string_view name, float width) const;
+    void name_in(Rect rect, Size size, Colour colour, std::string_view name);
     void text(Point top_left, Size size, Colour colour, std::string_view text);
     void text_right(Point top_right, Size size, Colour colour, std::string_view text);
     void text_centred(Rect rect, Size size, Colour colour, std::string_view text);

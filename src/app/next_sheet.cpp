@@ -24,7 +24,7 @@ void draw_mic_places(const Stage& stage, Rect rect, const walk::Step& step) {
         ink.line({line.min.x, line.max.y}, line.max, stage.paper().hairline);
         ink.text_in(cut_left(line, stage.px(54.0F)), Size::small, stage.paper().faint, fmt::format("mic {}", i + 1));
         const Rect flag = cut_left(line, std::max(stage.px(64.0F), 0.2F * rect.width()));
-        ink.text_in(flag, Size::body, stage.paper().ink, step.positions[i]);
+        ink.name_in({flag.min, {flag.max.x - stage.px(6.0F), flag.max.y}}, Size::body, stage.paper().ink, step.positions[i]);
         ink.text_in(line, Size::small, stage.paper().ink, role_words(stage.records()->plan(), step.positions[i]));
     }
     if (rest.height() < stage.px(150.0F)) return;
@@ -139,9 +139,10 @@ void draw_finished(const Stage& stage, Rect rect) {
                                  : "Every step of the walk is taken or left out.";
     const float used = stage.ink().wrapped(rest, Size::huge, stage.paper().ink, text);
     cut_top(rest, used + stage.px(12.0F));
+    const std::string then = stage.records()->planned.empty() ? "Put boxes and positions in on the design desk."
+                             : counts.fail + counts.unsure + counts.open + counts.skipped == 0 ? "Nothing is left but to sign." : "Look at the tally, settle what failed, then sign.";
     stage.ink().wrapped(rest, Size::body, stage.paper().ink,
-                        fmt::format("{} passed, {} failed, {} unsure, {} open, {} skipped. Look at the tally, settle what failed, then sign.",
-                                    counts.pass, counts.fail, counts.unsure, counts.open, counts.skipped));
+                        fmt::format("{} passed, {} failed, {} unsure, {} open, {} skipped. {}", counts.pass, counts.fail, counts.unsure, counts.open, counts.skipped, then));
     cut_top(rest, 3.0F * stage.ink().line_height(Size::body));
     if (rest.height() < stage.px(170.0F) || stage.records()->plan().boxes.empty()) return;
     RoomPicture picture;

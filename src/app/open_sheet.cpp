@@ -85,6 +85,8 @@ void draw_plan_waiting(const Stage& stage, Rect rect) {
     }
     cut_top(rest, stage.px(12.0F));
     const float tall = stage.px(64.0F);
+    if (state.offered != path) stage.ui.focus("rehearse");  // Enter goes on
+    state.offered = path;
     const auto choice = [&](std::string_view id, bool rehearse, std::string_view label, const std::string& words) {
         Rect row = cut_top(rest, tall);
         const fs::path log = log_for_plan(path, rehearse);
@@ -114,6 +116,7 @@ void draw_open(const Stage& stage, Rect main) {
         draw_plan_waiting(stage, rest);
         return;
     }
+    state.offered.clear();
     stage.ink().text_in(cut_top(rest, stage.px(44.0F)), Size::huge, stage.paper().ink, "Open a plan or a log");
     cut_top(rest, stage.px(6.0F));
     Rect line = cut_top(rest, stage.px(58.0F));

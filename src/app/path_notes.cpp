@@ -41,7 +41,8 @@ void draw_path_notes(const Stage& stage, Rect rect) {
         const Rect number = cut_left(room, stage.px(30.0F));
         ink.text_right({number.max.x - stage.px(6.0F), row.centre().y - 0.5F * ink.line_height(Size::small)}, Size::small, paper.faint, fmt::format("{}", i + 1));
         if (!step.circuit.empty()) cut_left(room, stage.px(10.0F));
-        const std::string text = ink.fitted(size, note_of(step) + (step.state == walk::StepState::left_out ? " (left out)" : ""), room.width());
+        const std::string whole = note_of(step) + (step.state == walk::StepState::left_out ? " (left out)" : "");
+        const std::string text = step.circuit.empty() ? ink.fitted(size, whole, room.width()) : ink.fitted_name(size, whole, room.width());
         ink.text_in(room, size, colour, text);
         if (finished) ink.line({room.min.x, row.centre().y}, {room.min.x + ink.width(size, text), row.centre().y}, colour);
         if (present) ink.line({row.min.x + stage.px(1.0F), row.min.y}, {row.min.x + stage.px(1.0F), row.max.y}, paper.ink, 3.0F);

@@ -3,7 +3,7 @@
 #include <algorithm>
 
 #include "app/sheets.hpp"
-#include "report/verdict_marks.hpp"
+#include "app/tally_table.hpp"
 #include "walk/written_report.hpp"
 
 namespace proofwalk::app {
@@ -11,16 +11,6 @@ namespace {
 
 bool has(const std::vector<std::string>& words, const std::string& word) {
     return std::ranges::find(words, word) != words.end();
-}
-
-// Fails first, passes last, as people need them.
-std::size_t rank(verify::Verdict verdict) {
-    std::size_t place = 0;
-    for (const auto& mark : report::verdict_marks) {
-        if (mark.verdict == verdict) break;
-        ++place;
-    }
-    return place;
 }
 
 }  // namespace
@@ -44,7 +34,7 @@ void Records::lay_out() {
     for (const auto& check : page.tally.checks) {
         if (check.subject.find('+') != std::string::npos) continue;
         const auto [at, fresh] = worst.try_emplace(first_box_of(page.plan, check.subject), check.verdict);
-        if (!fresh && rank(check.verdict) < rank(at->second)) at->second = check.verdict;
+        if (!fresh && rank_of(check.verdict) < rank_of(at->second)) at->second = check.verdict;
     }
 }
 
@@ -66,7 +56,9 @@ Result<Records> gather(const walk::Show& show, const WalkSetup& setup, const std
     walk::route::Crew crew;
     crew.mics = std::max(1, setup.mics);
     crew.take_s = setup.pace.signal_s;
-    records.steps_taken = walk::timed_steps(show.plan.plan, *takes, crew);
+    const auto times = show.log.take_times();
+    if (!times) return std::unexpected(times.error());
+    records.steps_taken = walk::timed_steps(show.plan.plan, *times, crew);
     auto stored = show.log.newest_plan();
     if (!stored) return std::unexpected(stored.error());
     records.plan_text = show.plan.bytes;
@@ -100,7 +92,7 @@ void add_meaning(std::vector<Card>& cards, const RecordsPtr& records) {
             const verify::CheckResult* result = records->check({planned.kind, planned.subject});
             if (result != nullptr && result->verdict != verify::Verdict::open) card.meaning.push_back(result);
         }
-        std::ranges::stable_sort(card.meaning, {}, [](const auto* result) { return rank(result->verdict); });
+        std::ranges::stable_sort(card.meaning, {}, [](const auto* result) { return rank_of(result->verdict); });
     }
 }
 

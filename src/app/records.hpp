@@ -13,6 +13,7 @@
 #include "walk/heard_curves.hpp"
 #include "walk/next.hpp"
 #include "walk/session.hpp"
+#include "walk/timed_steps.hpp"
 
 namespace proofwalk::app {
 

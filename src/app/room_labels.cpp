@@ -89,7 +89,7 @@ std::vector<BoxName> names_of(const Stage& stage, Rect rect, const report::RoomV
     }
     for (BoxName& name : names)
         if (name.more >= 3) name.text += fmt::format(" +{}", name.more - 2);
-    for (BoxName& name : names) name.text = stage.ink().fitted(Size::small, name.text, stage.px(longest_name));
+    for (BoxName& name : names) name.text = stage.ink().fitted_name(Size::small, name.text, stage.px(longest_name));
     std::ranges::stable_sort(names, [](const BoxName& a, const BoxName& b) { return a.chosen != b.chosen ? a.chosen : a.at.y < b.at.y; });
     return names;
 }
@@ -118,7 +118,7 @@ void draw_flag(const Stage& stage, Rect rect, const report::FlatFlag& flag, Poin
     const float foot = stage.px(2.0F);
     ink.fill({{at.x - foot, at.y - foot}, {at.x + foot, at.y + foot}}, paper.ink);
     const std::string more = flag.positions.size() == 1 ? "" : fmt::format("+{}", flag.positions.size() - 1);
-    const std::string name = ink.fitted(Size::small, flag.positions.front(), stage.px(longest_flag)) + more;
+    const std::string name = ink.fitted_name(Size::small, flag.positions.front(), stage.px(longest_flag)) + more;
     const float wide = ink.width(Size::small, name) + stage.px(8.0F), tall = stage.px(15.0F);
     Rect cloth;
     bool free = false;

@@ -169,7 +169,7 @@ void draw_room_view(const Stage& stage, const RoomPlaces& places, const RoomPict
     ink.text({places.plan_at.min.x + stage.px(4.0F), y + stage.px(2.0F)}, Size::small, stage.paper().faint, "Section");
     draw_view(stage, places.section_at, picture.layout->section, places.section, picture, false);
     draw_scale_bar(stage, places.plan_at, picture.layout->scale_bar_m, places.plan.per_metre);
-    draw_stage_arrow(stage, places.plan_at);
+    if (places.plan_at.width() > stage.px(360.0F)) draw_stage_arrow(stage, places.plan_at);  // in a small drawing it would lie on a flag
 }
 
 void draw_plan_view(const Stage& stage, Rect rect, const RoomPicture& picture) {

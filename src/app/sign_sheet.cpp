@@ -1,6 +1,8 @@
 // Sign: what is signed, every exception by itself, who signs in which role, the hash; and the report.
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "app/sheets.hpp"
 #include "report/wording.hpp"
 #include "walk/checklist.hpp"
@@ -58,6 +60,14 @@ void draw_exceptions(const Stage& stage, Rect rect, const std::vector<const veri
         const std::string key = key_of(*list[*state.exceptions_list.selected]);
         if (!state.accepted.erase(key)) state.accepted.insert(key);
     }
+}
+
+// The newest signature says just this of the whole plan, and stands.
+bool signed_so(const Records& show, const State& state, const std::vector<std::string>& accepted) {
+    if (show.page.sign_offs.empty() || !state.sign_scope.empty()) return false;
+    const report::SignLine& newest = show.page.sign_offs.back();
+    return !newest.stale && newest.covers.starts_with("the whole plan") && newest.who == state.settings.who && newest.role == state.settings.role &&
+           std::ranges::is_permutation(newest.exceptions, accepted);
 }
 
 // What is signed is the log as it was written: audited as soon as the sheet is looked at; a press leads to the rest of it.
@@ -126,10 +136,11 @@ void draw_sign(const Stage& stage, Rect main, Rect actions) {
     std::vector<std::string> accepted;
     for (const auto* check : list)
         if (state.accepted.contains(key_of(*check))) accepted.push_back(key_of(*check));
-    const bool ready = accepted.size() == list.size() && !state.settings.who.empty() && !state.settings.role.empty() && !show->planned.empty();
+    const bool signed_already = signed_so(*show, state, accepted);  // pressed twice, it is signed once
+    const bool ready = !signed_already && accepted.size() == list.size() && !state.settings.who.empty() && !state.settings.role.empty() && !show->planned.empty();
     Rect strip = actions;
     const float width = std::min(stage.px(190.0F), 0.28F * actions.width());
-    if (stage.ui.button("sign", cut_left(strip, width), "Sign", Weight::main, ready, stage.ui.keys().shown(Act::go)) || (ready && stage.ui.asked(Act::go)))
+    if (stage.ui.button("sign", cut_left(strip, width), signed_already ? "Signed" : "Sign", Weight::main, ready, stage.ui.keys().shown(Act::go)) || (ready && stage.ui.asked(Act::go)))
         stage.desk.sign(accepted, scope_of(state), state.settings);
     cut_left(strip, stage.px(10.0F));
     if (stage.ui.button("report", cut_left(strip, width), "Write the report", Weight::normal, true, stage.ui.keys().shown(Act::report)) || stage.ui.asked(Act::report)) stage.desk.write_report();
@@ -137,6 +148,7 @@ void draw_sign(const Stage& stage, Rect main, Rect actions) {
     draw_scope(stage, cut_left(strip, 0.8F * width));
     cut_left(strip, stage.px(10.0F));
     std::string words = ready ? "Signing appends to the log; nothing signed before is changed."
+                        : signed_already ? "It is signed so already."
                         : accepted.size() != list.size() ? fmt::format("{} of {} exceptions accepted.", accepted.size(), list.size())
                                                          : "Signing needs a name and a role.";
     if (stage.desk.report_file()) words = "Report: " + stage.desk.report_file()->string();

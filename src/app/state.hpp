@@ -14,6 +14,7 @@
 #include "app/plan_edit.hpp"
 #include "app/plot.hpp"
 #include "app/settings.hpp"
+#include "app/tally_table.hpp"
 #include "app/ui.hpp"
 #include "report/room_layout.hpp"
 #include "walk/session.hpp"
@@ -41,6 +42,8 @@ struct State {
 
     ListState path_list, tally_list, files_list, history_list, curve_list, exceptions_list, past_list, notes_list, times_list, device_list, keys_list, target_list;
 
+    std::filesystem::path offered;            // the plan that is being looked at before its walk begins
+
     // Slips
     std::string listed_path;
     std::vector<std::pair<std::filesystem::path, bool>> listed;  // files offered for opening; true: a log
@@ -56,6 +59,7 @@ struct State {
     // Tally
     std::optional<verify::Verdict> only;
     std::size_t tally_sort = 0;
+    std::shared_ptr<const TallyTable> tally_table;
 
     std::size_t explain_view = 0;  // why it came out so, or what such a check is
 

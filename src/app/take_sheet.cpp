@@ -21,7 +21,7 @@ void draw_rule(const Stage& stage, Rect rect, std::string_view name, std::string
     const Paper& paper = stage.paper();
     Rect rest = rect;
     const Rect words = cut_left(rest, std::min(stage.px(120.0F), 0.36F * rect.width()));
-    ink.text_in({words.min, {words.max.x, words.centre().y}}, Size::body, paper.ink, place);
+    ink.name_in({words.min, {words.max.x - stage.px(4.0F), words.centre().y}}, Size::body, paper.ink, place);
     ink.text_in({{words.min.x, words.centre().y}, words.max}, Size::small, paper.faint, name);
     const Rect figure = cut_right(rest, stage.px(86.0F));
     const float y = rest.centre().y + stage.px(4.0F);
@@ -88,10 +88,10 @@ void draw_progress(const Stage& stage, Rect rect, const walk::Path& path, std::s
         const float share = std::clamp(static_cast<float>(view.done_s / view.whole_s), 0.0F, 1.0F);
         ink.line({rule.min.x, y}, {rule.min.x + share * rule.width(), y}, stage.paper().ink, 4.0F);
     }
-    const auto after = stage.desk.cards_after_ms();
+    const auto& after = stage.desk.cards_after();
     const std::string says = view.run ? view.run->says : "";
     if (!says.empty()) ink.text_in(cut_top(rest, ink.line_height(Size::small)), Size::small, stage.paper().ink, says);
-    else if (!running && after) ink.text_in(cut_top(rest, ink.line_height(Size::small)), Size::small, stage.paper().faint, fmt::format("Cards {} ms after the last sample", report::fixed(*after, 0)));
+    else if (!running && after) ink.text_in(cut_top(rest, ink.line_height(Size::small)), Size::small, stage.paper().faint, fmt::format("Cards {} ms after the last sample", report::fixed(after->shown_ms, 0)));
 }
 
 std::string quality_of(const signal::Reading& reading) {

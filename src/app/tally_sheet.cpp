@@ -2,56 +2,30 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <map>
 
 #include "app/sheets.hpp"
+#include "app/tally_table.hpp"
 #include "report/verdict_marks.hpp"
 #include "report/wording.hpp"
 
 namespace proofwalk::app {
 namespace {
 
-constexpr std::array<plan::CheckKind, 11> kinds = {plan::CheckKind::sounding, plan::CheckKind::polarity, plan::CheckKind::response, plan::CheckKind::level,
-                                                   plan::CheckKind::arrival, plan::CheckKind::aim_h, plan::CheckKind::aim_v, plan::CheckKind::splay,
-                                                   plan::CheckKind::spacing, plan::CheckKind::crossover, plan::CheckKind::alignment};
+constexpr const auto& kinds = tally_kinds;
+using Row = TallyRow;
 
-struct Row {
-    std::string subject;
-    std::array<const verify::CheckResult*, kinds.size()> cells{};
-    std::size_t worst = report::verdict_marks.size();
-};
-
-std::size_t rank(verify::Verdict verdict) {
-    std::size_t place = 0;
-    while (place < report::verdict_marks.size() && report::verdict_marks[place].verdict != verdict) ++place;
-    return place;
+// Put together again only when the records, the filter or the order are others.
+const TallyTable& table_of(const Stage& stage) {
+    State& state = stage.state;
+    const TallyKey key{stage.desk.records(), state.only, state.tally_sort};
+    if (!state.tally_table || !(state.tally_table->key == key)) state.tally_table = std::make_shared<const TallyTable>(tally_table(key));
+    return *state.tally_table;
 }
 
-std::vector<Row> rows_of(const Records& show, const State& state) {
-    std::vector<Row> rows;
-    std::map<std::string, std::size_t> place;
-    for (const auto& check : show.page.tally.checks) {
-        if (state.only && check.verdict != *state.only) continue;
-        auto [at, is_new] = place.try_emplace(check.subject, rows.size());
-        if (is_new) rows.push_back({check.subject, {}, report::verdict_marks.size()});
-        Row& row = rows[at->second];
-        row.cells[static_cast<std::size_t>(check.kind)] = &check;
-        row.worst = std::min(row.worst, rank(check.verdict));
-    }
-    if (state.tally_sort == 1) std::ranges::stable_sort(rows, {}, &Row::worst);
-    if (state.tally_sort == 2) std::ranges::stable_sort(rows, {}, &Row::subject);
-    return rows;
-}
+// Where the widest figure with its uncertainty has no room, none has: a column reads better when its figures are alike.
+bool whole_figures(const Stage& stage, float cell_width) { return stage.ink().width(Size::small, "+0.000 \u00b10.000 ms") + stage.px(25.0F) <= cell_width; }
 
-// Only the columns that this plan asks.
-std::vector<std::size_t> columns_of(const Records& show) {
-    std::vector<std::size_t> columns;
-    for (std::size_t k = 0; k < kinds.size(); ++k)
-        if (std::ranges::any_of(show.planned, [&](const auto& planned) { return planned.kind == kinds[k]; })) columns.push_back(k);
-    return columns;
-}
-
-void draw_cell(const Stage& stage, Rect cell, const verify::CheckResult& check, bool chosen) {
+void draw_cell(const Stage& stage, Rect cell, const verify::CheckResult& check, bool chosen, bool whole) {
     Ink& ink = stage.ink();
     ink.mark({cell.min.x + stage.px(11.0F), cell.centre().y}, stage.px(5.0F), check.verdict);
     const std::string figure = check.kind == plan::CheckKind::sounding || !check.value ? "" : report::value_of(check);
@@ -59,7 +33,7 @@ void draw_cell(const Stage& stage, Rect cell, const verify::CheckResult& check, 
     if (check.verdict == verify::Verdict::open || check.verdict == verify::Verdict::skipped)
         ink.text_in(words, Size::small, stage.paper().faint, verify::word(check.verdict));
     else
-        ink.text_in(words, Size::small, stage.paper().ink, figure.empty() ? std::string{verify::word(check.verdict)} : ink.width(Size::small, figure) <= words.width() ? figure : figure.substr(0, figure.find(' ')));
+        ink.text_in(words, Size::small, stage.paper().ink, figure.empty() ? std::string{verify::word(check.verdict)} : whole ? figure : figure.substr(0, figure.find(' ')));
     if (chosen) ink.frame(cell.inset(stage.px(1.0F)), stage.paper().ink, 2.0F);
 }
 
@@ -70,6 +44,7 @@ void draw_grid(const Stage& stage, Rect rect, const std::vector<Row>& rows, cons
     Rect rest = rect;
     const float name_width = std::min(stage.px(110.0F), 0.22F * rect.width());
     const float cell_width = columns.empty() ? 0.0F : (rect.width() - name_width - stage.px(12.0F)) / static_cast<float>(columns.size());
+    const bool whole = whole_figures(stage, cell_width);
     const Rect head = cut_top(rest, stage.px(24.0F));
     for (std::size_t c = 0; c < columns.size(); ++c) {
         const float x = rect.min.x + name_width + cell_width * static_cast<float>(c);
@@ -91,7 +66,7 @@ void draw_grid(const Stage& stage, Rect rect, const std::vector<Row>& rows, cons
     const auto before = list.selected;
     std::optional<walk::CheckName> clicked;
     const bool explained = stage.ui.list("tally", rest, rows.size(), stage.px(28.0F), list, [&](std::size_t i, Rect row, bool) {
-        ink.text_in({row.min, {row.min.x + name_width - stage.px(4.0F), row.max.y}}, Size::body, paper.ink, rows[i].subject);
+        ink.name_in({row.min, {row.min.x + name_width - stage.px(4.0F), row.max.y}}, Size::body, paper.ink, rows[i].subject);
         ink.line({row.min.x, row.max.y}, row.max, with_alpha(paper.hairline, 140));
         for (std::size_t c = 0; c < columns.size(); ++c) {
             const auto* check = rows[i].cells[columns[c]];
@@ -99,7 +74,7 @@ void draw_grid(const Stage& stage, Rect rect, const std::vector<Row>& rows, cons
             const float x = row.min.x + name_width + cell_width * static_cast<float>(c);
             const Rect cell{{x, row.min.y}, {x + cell_width, row.max.y}};
             const walk::CheckName name{check->kind, check->subject};
-            draw_cell(stage, cell, *check, state.check == name);
+            draw_cell(stage, cell, *check, state.check == name, whole);
             if (stage.ui.hovered(cell) && rest.contains(cell.centre()) && stage.ui.pressed_now()) clicked = name;
         }
     });
@@ -141,7 +116,8 @@ void draw_chosen(const Stage& stage, Rect rect, const verify::CheckResult& check
     paragraph(Size::body, paper.faint, std::string{plan::word(check.kind)});
     paragraph(Size::body, paper.ink, report::sentence_case(check.says));
     if (!check.advice.empty()) paragraph(Size::body, paper.ink, report::sentence_case(check.advice) + ".");
-    if (check.value) paragraph(Size::small, paper.ink, fmt::format("{}; tolerance {}", report::value_of(check), report::limit_of(check)));
+    const std::string limit = report::limit_of(check);
+    if (check.value) paragraph(Size::small, paper.ink, report::value_of(check) + (limit.empty() ? "" : "; tolerance " + limit));
     if (check.probability) paragraph(Size::small, paper.faint, fmt::format("probability that it conforms {}", report::fixed(*check.probability, 3)));
     if (!check.takes.empty()) paragraph(Size::small, paper.faint, "from takes " + report::joined(check.takes));
 }
@@ -162,11 +138,12 @@ void draw_tally(const Stage& stage, Rect main, Rect actions) {
     const std::string filter = state.only ? fmt::format("Only {}: all again", verify::word(*state.only)) : "Every verdict";
     if (ui.button("tally-all", cut_left(head, std::min(stage.px(230.0F), 0.4F * main.width())).inset(0.0F, stage.px(2.0F)), filter, Weight::quiet, true, ui.keys().shown(Act::filter)) || ui.asked(Act::filter)) {
         // fail, unsure, open, skipped, pass, then all again
-        const std::size_t next = state.only ? rank(*state.only) + 1 : 0;
+        const std::size_t next = state.only ? rank_of(*state.only) + 1 : 0;
         state.only = next < report::verdict_marks.size() ? std::optional{report::verdict_marks[next].verdict} : std::nullopt;
     }
     cut_top(rest, stage.px(4.0F));
-    const auto rows = rows_of(*show, state);
+    const TallyTable& table = table_of(stage);
+    const auto& rows = table.rows;
     const verify::CheckResult* chosen = state.check ? show->check(*state.check) : nullptr;
     if (chosen != nullptr && main.width() > stage.px(900.0F)) {
         draw_chosen(stage, cut_right(rest, stage.px(280.0F)), *chosen);
@@ -175,7 +152,7 @@ void draw_tally(const Stage& stage, Rect main, Rect actions) {
     if (rows.empty())
         stage.ink().wrapped(rest, Size::body, stage.paper().faint, show->planned.empty() ? "The plan asks no checks: it has no boxes, or no positions that serve them." : "No check has this verdict.");
     else
-        draw_grid(stage, rest, rows, columns_of(*show));
+        draw_grid(stage, rest, rows, table.columns);
 
     Rect strip = actions;
     const float width = std::min(stage.px(140.0F), 0.235F * actions.width());

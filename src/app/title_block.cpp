@@ -62,7 +62,6 @@ void draw_gear_warning(const Stage& stage, Rect row, const std::string& words) {
 void draw_title_block(const Stage& stage, Rect rect, bool one_line) {
     Ink& ink = stage.ink();
     const Records* show = stage.records();
-    ink.fill(rect, stage.paper().ground);
     if (show == nullptr) {
         cell(stage, rect, "proofwalk", "no show is open");
         ink.frame(rect, stage.paper().ink, 1.5F);

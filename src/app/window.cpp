@@ -1,5 +1,7 @@
 #include "app/window.hpp"
 
+#include "app/drawn_before.hpp"
+
 #include <GLFW/glfw3.h>
 #include <fmt/format.h>
 #include <imgui.h>
@@ -9,6 +11,7 @@
 #include <algorithm>
 #include <atomic>
 #include <chrono>
+#include <cstdint>
 #include <cstdio>
 #include <cstdlib>
 #include <string>
@@ -26,6 +29,13 @@ std::string last_glfw_error;
 Fault no_window(std::string reason) {
     return {FaultKind::input, "", "app", std::move(reason),
             "use the commands instead: proofwalk rehearse, take, tally, skip, sign, report (proofwalk --help names all)"};
+}
+
+// Glyphs stand on whole pixels in their own size: the nearest texel is the right one, and a software renderer mixes none.
+void sample_nearest() {
+    glBindTexture(GL_TEXTURE_2D, static_cast<GLuint>(reinterpret_cast<std::uintptr_t>(ImGui::GetIO().Fonts->TexID)));
+    glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MIN_FILTER, GL_NEAREST);
+    glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MAG_FILTER, GL_NEAREST);
 }
 
 }  // namespace
@@ -46,6 +56,7 @@ struct Window::Impl {
     std::unique_ptr<App> app;
     InputQueue input;
     int frames_due = frames_after_event;
+    DrawnBefore drawn;
     std::atomic<bool> woken{false};
     Steady::time_point opened = Steady::now(), last_frame = Steady::now();
     Timing timing;
@@ -91,8 +102,14 @@ void Window::Impl::set_callbacks() {
         if (count > 0) of(w).app->drop(files[0]);
         of(w).due();
     });
-    glfwSetFramebufferSizeCallback(window, [](GLFWwindow* w, int, int) { of(w).due(); });
-    glfwSetWindowRefreshCallback(window, [](GLFWwindow* w) { of(w).due(); });
+    glfwSetFramebufferSizeCallback(window, [](GLFWwindow* w, int, int) {
+        of(w).drawn.forget();
+        of(w).due();
+    });
+    glfwSetWindowRefreshCallback(window, [](GLFWwindow* w) {
+        of(w).drawn.forget();
+        of(w).due();
+    });
 }
 
 float Window::Impl::screen_scale() const {
@@ -110,9 +127,11 @@ void Window::Impl::draw() {
     const float scale = app->scale_for(w, h, screen_scale());
     if (!fonts->built() || fonts->wants_build() || fonts->scale() != scale) {
         fonts->build(scale);
+        drawn.forget();
         if (renderer) {
             ImGui_ImplOpenGL3_DestroyFontsTexture();
             ImGui_ImplOpenGL3_CreateFontsTexture();
+            sample_nearest();
         }
     }
     ImGuiIO& io = ImGui::GetIO();
@@ -127,11 +146,13 @@ void Window::Impl::draw() {
     ImGui::Render();
     timing.build_ms = ms_since(start);
     if (fonts->wants_build()) due();
+    ++timing.frames;
+    if (!drawn.differs(*ImGui::GetDrawData(), app->paper().ground)) return;
     paint(width, height);
     glfwSwapBuffers(window);
     glFinish();
     timing.frame_ms = ms_since(start);
-    if (timing.frames++ == 0) timing.first_frame_ms = ms_since(opened);
+    if (timing.painted++ == 0) timing.first_frame_ms = ms_since(opened);
 }
 
 // The newest draw data onto the back buffer.
@@ -157,6 +178,7 @@ Result<std::unique_ptr<Window>> Window::open(WindowOptions options) {
     glfwWindowHint(GLFW_CONTEXT_VERSION_MINOR, 2);
     glfwWindowHint(GLFW_OPENGL_PROFILE, GLFW_OPENGL_CORE_PROFILE);
     glfwWindowHint(GLFW_SCALE_TO_MONITOR, GLFW_TRUE);
+    for (const int unused : {GLFW_DEPTH_BITS, GLFW_STENCIL_BITS, GLFW_ALPHA_BITS}) glfwWindowHint(unused, 0);
     glfwWindowHintString(GLFW_X11_CLASS_NAME, "proofwalk");
     glfwWindowHintString(GLFW_X11_INSTANCE_NAME, "proofwalk");
     impl->window = glfwCreateWindow(options.width, options.height, "proofwalk", nullptr, nullptr);
@@ -174,6 +196,7 @@ Result<std::unique_ptr<Window>> Window::open(WindowOptions options) {
     io.GetClipboardTextFn = [](void* user) { return glfwGetClipboardString(static_cast<GLFWwindow*>(user)); };
     io.ClipboardUserData = impl->window;
     map_editing_keys(io);
+    ImGui::GetStyle().AntiAliasedLinesUseTex = false;  // those mix texels, see sample_nearest
     impl->renderer = ImGui_ImplOpenGL3_Init("#version 150");
     if (!impl->renderer) return std::unexpected(no_window("OpenGL can't be set up"));
     impl->fonts = std::make_unique<Fonts>(*files);
@@ -212,6 +235,10 @@ App& Window::app() { return *impl_->app; }
 InputQueue& Window::input() {
     impl_->due();
     return impl_->input;
+}
+void Window::repaint() {
+    impl_->drawn.forget();
+    impl_->due();
 }
 void Window::resize(int width, int height) { glfwSetWindowSize(impl_->window, width, height); }
 bool Window::settled() const { return impl_->frames_due <= 0 && impl_->input.empty() && !impl_->woken && !impl_->app->desk().busy(); }

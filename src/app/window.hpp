@@ -29,6 +29,7 @@ public:
     [[nodiscard]] App& app();
     [[nodiscard]] InputQueue& input();  // the same queue that the real keys and pointer go through
     void resize(int width, int height);
+    void repaint();  // the next frame is painted even if nothing on it has changed
     [[nodiscard]] bool settled() const;  // nothing to draw, nothing running
     // What stands on the screen, as a PNG.
     [[nodiscard]] Result<void> save_picture(const std::filesystem::path& file);
@@ -36,8 +37,8 @@ public:
     struct Timing {
         double first_frame_ms = 0.0;  // from open() to the first frame shown
         double build_ms = 0.0;        // newest frame: building the interface
-        double frame_ms = 0.0;        // newest frame: the whole, with drawing
-        long frames = 0;
+        double frame_ms = 0.0;        // newest painted frame: the whole, with drawing
+        long frames = 0, painted = 0; // built; and of them those that differed from what stood on the screen
     };
     [[nodiscard]] Timing timing() const;
 

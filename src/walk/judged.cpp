@@ -130,7 +130,7 @@ Result<verify::Tally> tally(const Show& show) {
 }
 
 Result<std::vector<report::ReadingRow>> readings(const Show& show) {
-    auto evidence = load_evidence(show);
+    auto evidence = load_evidence(show, false);
     if (!evidence) return std::unexpected(evidence.error());
     const plan::Plan& plan = show.plan.plan;
     const MicMatch match = mic_match(plan, evidence->takes);

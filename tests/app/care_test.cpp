@@ -187,8 +187,8 @@ TEST(Certificates, AreKeptWithTheirDatesAndOneThatRanOutWithholdsPasses) {
 TEST(Times, OfARealWalkStandBesideWhatWasPredicted) {
     Table table;
     auto records = std::make_shared<Records>(made_up(4, "B", "Timed (invented)"));
-    records->steps_taken.push_back({2, "t02", {"B1"}, {"Bp1"}, 1, {10.0, 12.0, 7.0, 65.0}});
-    records->steps_taken.push_back({3, "t03", {"B2"}, {"Bp1"}, 0, {0.0, 0.0, 7.0, 9.0}});
+    records->steps_taken.push_back({"t02", {"B1"}, {"Bp1"}, 1, {10.0, 12.0, 7.0, 65.0}});
+    records->steps_taken.push_back({"t03", {"B2"}, {"Bp1"}, 0, {0.0, 0.0, 7.0, 9.0}});
     table.app().desk().show(records);
     table.app().state().sheet = Sheet::look_back;
     table.app().state().look_back_view = 2;

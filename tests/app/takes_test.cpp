@@ -34,8 +34,8 @@ TEST(Round, TakesOneCircuitAfterAnother) {
     EXPECT_FALSE(path.now.has_value());
     EXPECT_EQ(table.app().state().sheet, Sheet::take);
     EXPECT_FALSE(table.app().desk().cards().empty());
-    ASSERT_TRUE(table.app().desk().cards_after_ms().has_value());
-    RecordProperty("cards_after_ms", std::to_string(*table.app().desk().cards_after_ms()));
+    ASSERT_TRUE(table.app().desk().cards_after().has_value());
+    EXPECT_LE(table.app().desk().cards_after()->shown_ms, table.app().desk().cards_after()->judged_ms) << "figures stand before their verdicts";
     EXPECT_EQ(table.app().desk().take_view().phase, TakeView::Phase::none);
     for (const auto& notice : table.app().desk().notices()) EXPECT_FALSE(notice.fault) << notice.text;
 }
