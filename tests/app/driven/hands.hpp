@@ -13,6 +13,14 @@
 
 namespace proofwalk::app {
 
+// Where pictures are left for people to look at.
+inline std::filesystem::path picture_file(const std::string& name) {
+    const char* folder = std::getenv("PROOFWALK_PICTURES");
+    const std::filesystem::path at = folder != nullptr ? folder : PROOFWALK_BINARY_DIR "/pictures";
+    std::filesystem::create_directories(at);
+    return at / (name + ".png");
+}
+
 class Hands {
 public:
     explicit Hands(Window& window) : window_(window) {}
@@ -60,10 +68,7 @@ public:
 
     void picture(const std::string& name) {
         rest();
-        const char* folder = std::getenv("PROOFWALK_PICTURES");
-        const std::filesystem::path at = folder != nullptr ? folder : PROOFWALK_BINARY_DIR "/pictures";
-        std::filesystem::create_directories(at);
-        const auto saved = window_.save_picture(at / (name + ".png"));
+        const auto saved = window_.save_picture(picture_file(name));
         EXPECT_TRUE(saved.has_value()) << (saved ? "" : sentence(saved.error()));
     }
 

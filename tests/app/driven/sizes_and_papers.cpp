@@ -1,4 +1,4 @@
-// The finished demo hall and awkward shows in the real window, at every size and on every paper; what frames cost.
+// The finished demo hall and awkward shows in the real window, at every size and on every paper.
 #include <fmt/format.h>
 
 #include "driven/hands.hpp"
@@ -125,51 +125,6 @@ TEST(SizesAndPapers, ALogThatVanishesAndComesBack) {
     fs::rename(away, log);
     hands.key(GLFW_KEY_SPACE);
     EXPECT_EQ(records(*window).path.done, 1U);
-}
-
-// From the last sample to the cards of eight mics, a figure for people to read.
-TEST(SizesAndPapers, WhatTheCardsTake) {
-    const Place place;
-    const fs::path plan = place.copy(PROOFWALK_SOURCE_DIR "/fixtures/demo/plan.toml", "demo.toml");
-    auto window = open_window(place, plan);
-    ASSERT_NE(window, nullptr);
-    Hands hands{*window};
-    ASSERT_TRUE(hands.rest());
-    hands.press("rehearse");
-    window->app().state().settings.who = "R. Walker";
-    window->app().state().armed = true;
-    for (int take = 0; take < 4; ++take) {
-        hands.key(GLFW_KEY_SPACE);
-        ASSERT_TRUE(window->app().desk().cards_after_ms().has_value());
-        std::printf("take %d: cards of %zu mics %.0f ms after the last sample\n", take + 1, window->app().desk().cards().size(), *window->app().desk().cards_after_ms());
-    }
-    EXPECT_EQ(window->app().desk().cards().size(), 8U);
-}
-
-// Figures for people to read; nothing is asserted about speed.
-TEST(SizesAndPapers, WhatFramesCost) {
-    const Place place;
-    auto window = open_window(place, std::nullopt);
-    ASSERT_NE(window, nullptr);
-    Hands hands{*window};
-    window->turn(0.01);
-    const double first_ms = window->timing().first_frame_ms;
-    window->app().desk().show(std::make_shared<const Records>(made_up(200, "B", "Two hundred boxes (invented)")));
-    double build_ms = 0.0, frame_ms = 0.0;
-    constexpr int frames = 60;
-    for (const auto& [sheet, name] : {std::pair{Sheet::tally, "tally of 200 boxes"}, std::pair{Sheet::room, "room of 200 boxes"}, std::pair{Sheet::next, "next"}}) {
-        window->app().state().sheet = sheet;
-        build_ms = frame_ms = 0.0;
-        for (int i = 0; i < frames + 5; ++i) {
-            window->input().pointer({400.0F + static_cast<float>(i), 300.0F});
-            window->turn(0.0);
-            if (i < 5) continue;
-            build_ms += window->timing().build_ms / frames;
-            frame_ms += window->timing().frame_ms / frames;
-        }
-        std::printf("%s at 1280x800: interface %.2f ms, frame %.1f ms (first frame %.0f ms)\n", name, build_ms, frame_ms, first_ms);
-    }
-    EXPECT_GT(frame_ms, 0.0);
 }
 
 }  // namespace

@@ -141,6 +141,8 @@ TEST(WalkThrough, FromPlanToSignedReport) {
     ASSERT_EQ(records(*window).page.sign_offs.size(), 1U);
     EXPECT_EQ(records(*window).page.sign_offs.front().who, "R. Walker");
     EXPECT_FALSE(records(*window).page.sign_offs.front().stale);
+    again.key(GLFW_KEY_SPACE);
+    EXPECT_EQ(records(*window).page.sign_offs.size(), 1U) << "a glove that presses twice signs once";
     again.key(GLFW_KEY_R);
     ASSERT_TRUE(window->app().desk().report_file().has_value());
     EXPECT_TRUE(fs::exists(*window->app().desk().report_file()));
