@@ -78,7 +78,8 @@ void draw_clock(const Stage& stage, Rect rect, const Clock& clock) {
         if (!text.empty() && rest.height() >= ink.line_height(size)) cut_top(rest, ink.wrapped(rest, size, colour, text) + stage.px(4.0F));
     };
     const std::string fits = clock.takes == 0 ? fmt::format("No take fits into the {} min that are left.", report::fixed(std::floor(clock.minutes), 0))
-                                              : fmt::format("{} {} fit into {} min, {}.", clock.takes, clock.takes == 1 ? "take" : "takes", report::fixed(std::floor(clock.minutes), 0), about_minutes(clock.seconds));
+                                              : fmt::format("{} {} into {} min and {} {}.", clock.takes, clock.takes == 1 ? "take fits" : "takes fit", report::fixed(clock.minutes, clock.minutes < 10.0 ? 1 : 0),
+                                                                      clock.takes == 1 ? "needs" : "need", report::fixed(clock.seconds / 60.0, clock.minutes < 10.0 ? 1 : 0));
     paragraph(Size::body, stage.paper().ink, fits + (clock.unproven.empty() ? " Nothing stays unproven." : ""));
     if (clock.unproven.empty()) return;
     paragraph(Size::body, stage.paper().ink, fmt::format("{} ({} % of the risk is taken away.)", report::sentence_case(clock.risk), report::fixed(100.0 * clock.risk_removed, 0)));

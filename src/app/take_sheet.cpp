@@ -154,7 +154,7 @@ void draw_cards(const Stage& stage, Rect rect) {
         stage.ink().wrapped(rect, Size::body, stage.paper().faint, "What each mic heard stands here after the take.");
         return;
     }
-    const auto columns = static_cast<std::size_t>(std::clamp(rect.width() / stage.px(250.0F), 1.0F, 4.0F));
+    const auto columns = static_cast<std::size_t>(std::clamp(rect.width() / stage.px(225.0F), 1.0F, 4.0F));
     const std::size_t rows = (cards.size() + columns - 1) / columns;
     const float gap = stage.px(8.0F);
     const float width = (rect.width() - gap * static_cast<float>(columns - 1)) / static_cast<float>(columns);

@@ -11,7 +11,6 @@
 #include <algorithm>
 #include <atomic>
 #include <chrono>
-#include <cstdint>
 #include <cstdio>
 #include <cstdlib>
 #include <string>
@@ -29,13 +28,6 @@ std::string last_glfw_error;
 Fault no_window(std::string reason) {
     return {FaultKind::input, "", "app", std::move(reason),
             "use the commands instead: proofwalk rehearse, take, tally, skip, sign, report (proofwalk --help names all)"};
-}
-
-// Glyphs stand on whole pixels in their own size: the nearest texel is the right one, and a software renderer mixes none.
-void sample_nearest() {
-    glBindTexture(GL_TEXTURE_2D, static_cast<GLuint>(reinterpret_cast<std::uintptr_t>(ImGui::GetIO().Fonts->TexID)));
-    glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MIN_FILTER, GL_NEAREST);
-    glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MAG_FILTER, GL_NEAREST);
 }
 
 }  // namespace
@@ -131,7 +123,6 @@ void Window::Impl::draw() {
         if (renderer) {
             ImGui_ImplOpenGL3_DestroyFontsTexture();
             ImGui_ImplOpenGL3_CreateFontsTexture();
-            sample_nearest();
         }
     }
     ImGuiIO& io = ImGui::GetIO();
@@ -196,7 +187,6 @@ Result<std::unique_ptr<Window>> Window::open(WindowOptions options) {
     io.GetClipboardTextFn = [](void* user) { return glfwGetClipboardString(static_cast<GLFWwindow*>(user)); };
     io.ClipboardUserData = impl->window;
     map_editing_keys(io);
-    ImGui::GetStyle().AntiAliasedLinesUseTex = false;  // those mix texels, see sample_nearest
     impl->renderer = ImGui_ImplOpenGL3_Init("#version 150");
     if (!impl->renderer) return std::unexpected(no_window("OpenGL can't be set up"));
     impl->fonts = std::make_unique<Fonts>(*files);
