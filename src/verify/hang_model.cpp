@@ -109,7 +109,8 @@ void HangModel::list_bands() {
             if (reading.noise_db.has(band) && reading.direct_db[band] < reading.noise_db[band] + clear_of_noise_db) continue;
             const double u = std::isfinite(reading.direct_u_db[band]) ? reading.direct_u_db[band] : unstated_u_db;
             const std::size_t tone = known.try_emplace({sound.source, band}, known.size()).first->second;
-            bands_.push_back({s, band, tone, {reading.direct_db[band] - sound.level_db->value, std::hypot(u, mic_ripple_u_db)}});
+            const double middle_hz = midband_hz(band), beside_db = reading.direct_db[band] - sound.level_db->value;
+            bands_.push_back({s, tone, middle_hz, acoustics::absorption_db_per_m(scene_.air, middle_hz), {beside_db, std::hypot(u, mic_ripple_u_db)}});
         }
     }
     tones_ = known.size();

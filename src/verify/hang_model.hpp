@@ -69,7 +69,8 @@ public:
     // Third octaves of a sound that tell its direction: of a box whose pattern was measured, where the gate resolves them and
     // they stand clear of the noise.
     struct Band {
-        std::size_t sound = 0, band = 0, tone = 0;
+        std::size_t sound = 0, tone = 0;
+        double middle_hz = 0.0, air_db_per_m = 0.0;
         Measured beside_aim_band_db;
     };
     [[nodiscard]] const std::vector<Band>& bands() const { return bands_; }

@@ -262,7 +262,7 @@ double HangModel::arrival_at_mic_ms(const Hung& hung, const Sound& sound, Row* s
 double HangModel::band_loss_db(const Hung& hung, const Band& band) const {
     const Sound& sound = scene_.sounds[band.sound];
     const Ray ray = ray_of(boxes(hung, sound.source)[0], scene_.positions[sound.position]->at);
-    return scene_.sources[sound.source].model->pattern_loss->loss_db(ray.h_deg, ray.v_deg, midband_hz(band.band));
+    return scene_.sources[sound.source].model->pattern_loss->loss_db(ray.h_deg, ray.v_deg, band.middle_hz);
 }
 
 // Beside the aim band where a mic stands, and how loud it is, falls out: what is left is the direction.
@@ -275,10 +275,10 @@ double HangModel::band_at_mic_db(const Hung& hung, const Band& band, Row* slopes
     const double* shape = &x[layout_.shape(model_of_source_[sound.source], Shape::coverage_h)];
     const double h = ray.h_deg / (1.0 + shape[0]), v = ray.v_deg / (1.0 + shape[1]);
     const auto beside = [&](double at_h, double at_v) {
-        return model.pattern_loss->loss_db(at_h, at_v, midband_hz(band.band)) -
+        return model.pattern_loss->loss_db(at_h, at_v, band.middle_hz) -
                model.pattern_loss->loss_db(at_h, at_v, model.aim_band_hz.low_hz, model.aim_band_hz.high_hz);
     };
-    const double air = -acoustics::absorption_db_per_m(scene_.air, midband_hz(band.band)) * ray.distance_m - air_loss(sound.source, ray.distance_m).db;
+    const double air = -band.air_db_per_m * ray.distance_m - air_loss(sound.source, ray.distance_m).db;
     if (slopes != nullptr) {
         const double by_h = (beside(h + pattern_step_deg, v) - beside(h - pattern_step_deg, v)) / (2.0 * pattern_step_deg * (1.0 + shape[0]));
         const double by_v = (beside(h, v + pattern_step_deg) - beside(h, v - pattern_step_deg)) / (2.0 * pattern_step_deg * (1.0 + shape[1]));
