@@ -163,6 +163,7 @@ TEST(Page, WhatWasNotedStandsWithItsBoxAndInTheReview) {
     const std::string review = report_html(show, Reader::review);
     EXPECT_THAT(review, HasSubstr("Went silent for ten seconds"));
     EXPECT_THAT(review, HasSubstr("planned 31 min, took 39 min"));
+    for (const char* figure : {"mics carried", ">96<", ">131<", ">128<"}) EXPECT_THAT(review, HasSubstr(figure));
     EXPECT_THAT(review, HasSubstr("17.2"));
 }
 

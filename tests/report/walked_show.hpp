@@ -187,7 +187,7 @@ namespace proofwalk::report {
                      "data:image/png;base64,iVBORw0KGgoAAAANSUhEUgAAAAgAAAAGCAAAAADbboAnAAAAKUlEQVR4nGNgENGwCUip6GHgkjNyi8prmgYTWMAAFVjFABXYwgAV2AcAnE0R0cGDacEAAAAASUVORK5CYII="},
                     {"2026-05-02T16:41:00+02:00", "position p3", "document", "", "R. Amsel", "seat plan.pdf", sha256("seats")},
                     {"2026-05-02T21:14:00+02:00", about, "incident", "went silent for ten seconds during the encore", "T. Fink"}};
-    show.time = WalkTime{42.5, 16.0, {{show.plan.boxes[0].circuit, 6, 2, 17.2}, {show.plan.boxes[1].circuit, 5, 0, 14.1}, {"", 2, 0, 3.0}}, 31.0, 38.6};
+    show.time = WalkTime{42.5, 16.0, {{show.plan.boxes[0].circuit, 6, 2, 17.2}, {show.plan.boxes[1].circuit, 5, 0, 14.1}, {"", 2, 0, 3.0}}, 31.0, 38.6, {{"mics carried", 8, 96.0, 131.0, 128.0}}};
     show.history = {{"2026-05-02T15:04:05+02:00", "plan revision 1", "R. Amsel"},
                     {"2026-05-02T16:10:00+02:00", "take t01 (sweep of M1)", "R. Amsel"},
                     {"2026-05-02T16:40:00+02:00", "changed M2: tilted up 4 deg", "T. Fink"}};
