@@ -7,6 +7,7 @@
 
 #include <Eigen/Dense>
 
+#include "plan/heard.hpp"
 #include "verify/hang_model.hpp"
 
 namespace proofwalk::verify {
@@ -28,7 +29,6 @@ constexpr double lowest_reading_u_db = 0.1;
 constexpr double usual_level_u_db = 0.15, usual_arrival_u_ms = 0.03;  // of a take that is yet to come
 // A floor bounce so soon after the direct sound that no gate parts the two in the aim band: what is left of it.
 constexpr double bounce_u_db = 0.6, soonest_parted_ms = 0.9;
-constexpr double ear_m = 1.2;  // of positions over their floor, as areas have it
 // Scatter of full sound about the fit, as found where enough readings tell it (a type A evaluation).
 constexpr std::size_t enough_to_tell_scatter = 6;
 constexpr double least_scatter_db = 0.6, most_scatter_db = 3.0;
@@ -160,9 +160,8 @@ struct HangFit::Impl {
 
     // The way by the floor is so much longer, as planned.
     [[nodiscard]] double bounce_after_ms(const Sound& sound) const {
-        const Vec3 box = model.scene().sources[sound.source].boxes.front()->at, mic = model.scene().positions[sound.position]->at;
-        const Vec3 mirrored{mic.x, mic.y, mic.z - 2.0 * ear_m};
-        return 1e3 * (distance(box, mirrored) - distance(box, mic)) / acoustics::speed_of_sound(model.scene().air).value;
+        const Scene& scene = model.scene();
+        return 1e3 * plan::floor_bounce_s(*scene.sources[sound.source].boxes.front(), *scene.positions[sound.position], scene.air);
     }
 
     [[nodiscard]] std::size_t direction_at(const Observation& seen) const {
