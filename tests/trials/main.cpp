@@ -1,5 +1,5 @@
 // Plays simulated shows and prints how often verdicts were right: trials [--shows N] [--from SEED] [--snr DB] [--threads N]
-// [--rig NAME] [--fault NAME] [--wrong]. The same arguments print the same table. Ended early (SIGTERM, ^C) it prints the shows
+// [--rig NAME] [--fault NAME] [--wrong] [--figures]. The same arguments print the same table. Ended early (SIGTERM, ^C) it prints the shows
 // that it has played.
 #include <atomic>
 #include <csignal>
@@ -24,12 +24,13 @@ int main(int count, char** arguments) {
     using namespace proofwalk::trials;
     std::uint64_t shows = 100, from = 1;
     unsigned threads = 1;
-    bool tell = false;
+    bool tell = false, tell_figures = false;
     Wish wish;
     for (int i = 1; i < count; ++i) {
         const std::string_view key = arguments[i];
         const char* value = i + 1 < count ? arguments[i + 1] : "";
         if (key == "--wrong") { tell = true; continue; }
+        if (key == "--figures") { tell_figures = true; continue; }
         ++i;
         if (key == "--shows") shows = std::strtoull(value, nullptr, 10);
         else if (key == "--from") from = std::strtoull(value, nullptr, 10);
@@ -68,5 +69,8 @@ int main(int count, char** arguments) {
     std::printf("%s\n", text(sum).c_str());
     if (tell)
         for (const std::string& line : sum.wrong) std::printf("%s\n", line.c_str());
+    if (tell_figures) std::printf("seed rig room fault check subject informed value uncertainty true\n");
+    if (tell_figures)
+        for (const std::string& line : sum.figures) std::printf("%s\n", line.c_str());
     return 0;
 }

@@ -142,8 +142,7 @@ struct Truths {
 std::string name_of(CheckKind kind) { return std::string(plan::word(kind)); }
 
 // The check and subject that must fail when the planted fault is found.
-bool names_fault(const Show& show, const verify::CheckResult& check) {
-    if (check.verdict != verify::Verdict::fail) return false;
+bool is_of_fault(const Show& show, const verify::CheckResult& check) {
     const auto is = [&](CheckKind kind) { return check.kind == kind && check.subject == show.fault_subject; };
     switch (show.fault) {
         case Planted::none: return false;
@@ -154,19 +153,25 @@ bool names_fault(const Show& show, const verify::CheckResult& check) {
         case Planted::delay: return is(CheckKind::arrival);
         case Planted::gain: return is(CheckKind::level);
         case Planted::polarity: return is(CheckKind::polarity);
-        case Planted::dead_high: return is(CheckKind::response) && check.says.find("dead high") != std::string::npos;
-        case Planted::dead_low: return is(CheckKind::response) && check.says.find("dead low") != std::string::npos;
+        case Planted::dead_high:
+        case Planted::dead_low: return is(CheckKind::response);
         case Planted::silent: return is(CheckKind::sounding);
         case Planted::doubled:
-            return check.kind == CheckKind::sounding && check.subject == show.fault_subject.substr(0, 1) &&
-                   check.says.starts_with(show.fault_subject.substr(2, 1) + " sounds together");
-        case Planted::swap: {
-            const std::string first = show.fault_subject.substr(0, 1), second = show.fault_subject.substr(3, 1);
-            return check.kind == CheckKind::sounding && check.subject == first &&
-                   check.says.find("crossed: the cable of " + first + " feeds " + second) != std::string::npos;
-        }
+        case Planted::swap: return check.kind == CheckKind::sounding && check.subject == show.fault_subject.substr(0, 1);
     }
     return false;
+}
+
+bool names_fault(const Show& show, const verify::CheckResult& check) {
+    if (check.verdict != verify::Verdict::fail || !is_of_fault(show, check)) return false;
+    const auto says = [&](const std::string& words) { return check.says.find(words) != std::string::npos; };
+    switch (show.fault) {
+        case Planted::dead_high: return says("dead high");
+        case Planted::dead_low: return says("dead low");
+        case Planted::doubled: return check.says.starts_with(show.fault_subject.substr(2, 1) + " sounds together");
+        case Planted::swap: return says("crossed: the cable of " + check.subject + " feeds " + show.fault_subject.substr(3, 1));
+        default: return true;
+    }
 }
 
 double percentile(std::vector<double> values, double share) {
@@ -205,7 +210,12 @@ Truth truth_of(const Show& show, const plan::PlannedCheck& check) {
 Counts& Counts::operator+=(const Counts& o) {
     shows += o.shows; out += o.out; caught += o.caught; false_pass += o.false_pass; in += o.in; passed += o.passed;
     false_fail += o.false_fail; unsettled += o.unsettled; uninformed += o.uninformed; intervals += o.intervals;
-    inside += o.inside; dead += o.dead; wrong_box += o.wrong_box;
+    inside += o.inside; dead += o.dead;
+    return *this;
+}
+
+Found& Found::operator+=(const Found& o) {
+    shows += o.shows; told_beforehand += o.told_beforehand; named += o.named; blamed_another += o.blamed_another;
     return *this;
 }
 
@@ -224,8 +234,8 @@ Table& Table::operator+=(const Table& other) {
     append(errors, other.errors);
     append(scores, other.scores);
     wrong.insert(wrong.end(), other.wrong.begin(), other.wrong.end());
-    for (const auto& [name, pair] : other.found)
-        for (std::size_t i : {0UL, 1UL}) found[name][i] += pair[i];
+    figures.insert(figures.end(), other.figures.begin(), other.figures.end());
+    merge(found, other.found);
     return *this;
 }
 
@@ -234,14 +244,19 @@ void Table::add(const Show& show, const verify::Judgement& judgement) {
     const auto predicted = verify::predict(show.plan, verify::takes_of(show.plan, true), show.signal_to_noise_db);
     Counts of_show;
     of_show.shows = 1;
-    bool found_fault = false;
+    Found fault;
+    fault.shows = 1;
     for (std::size_t i = 0; i < planned.size(); ++i) {
         const verify::CheckResult& result = judgement.checks[i];
         const Truth truth = truth_of(show, planned[i]);
-        found_fault = found_fault || names_fault(show, result);
+        const bool blames_one = planned[i].boxes.size() == 1 && result.verdict == verify::Verdict::fail;
+        if (blames_one && (truth.kind == Class::in || truth.kind == Class::unjudged) && show.fault_subject.find(planned[i].boxes.front()) == std::string::npos)
+            fault.blamed_another = 1;
         Counts counts;
         const bool settled = result.verdict == verify::Verdict::pass || result.verdict == verify::Verdict::fail;
         const bool informed = settled || predicted[i].best == verify::Verdict::pass;
+        if (names_fault(show, result)) fault.named = 1;
+        if (is_of_fault(show, result) && !informed) fault.told_beforehand = 1;
         const std::string name = name_of(result.kind);
         const auto tell = [&](const char* what) {
             wrong.push_back(fmt::format("{} seed {} {} {} fault {} {} {:.2f}: {} {} = {:.3f} +-{:.3f}, true {:.3f}: {}", what, show.seed,
@@ -286,17 +301,20 @@ void Table::add(const Show& show, const verify::Judgement& judgement) {
             ++counts.intervals;
             if (std::abs(error) <= *result.uncertainty) ++counts.inside;
             else tell("outside");
-            errors[name].push_back(std::abs(error));
-            scores[name].push_back(1.96 * error / *result.uncertainty);
+            const std::string kind = informed ? name : name + ", told beforehand";
+            errors[kind].push_back(std::abs(error));
+            scores[kind].push_back(1.96 * error / *result.uncertainty);
+            figures.push_back(fmt::format("{} {} {} {} {} {} {} {:.4f} {:.4f} {:.4f}", show.seed, word(show.rig), show.hall.name,
+                                          word(show.fault), name, result.subject, informed ? "informed" : "uninformed", *result.value,
+                                          *result.uncertainty, held_against));
         }
         of_show += counts;
         by_check[name] += counts;
     }
-    if (show.fault != Planted::none) {
-        ++found[word(show.fault)][0];
-        found[word(show.fault)][1] += found_fault ? 1 : 0;
-        if (!found_fault) wrong.push_back(fmt::format("NOT FOUND seed {} {} {}: {} {} {:.2f}", show.seed, word(show.rig), show.hall.name, word(show.fault), show.fault_subject, show.fault_amount));
-    }
+    found[word(show.fault)] += fault;
+    if (show.fault != Planted::none && fault.named == 0)
+        wrong.push_back(fmt::format("NOT FOUND seed {} {} {}: {} {} {:.2f}{}", show.seed, word(show.rig), show.hall.name, word(show.fault),
+                                    show.fault_subject, show.fault_amount, fault.told_beforehand > 0 ? ", told beforehand" : ""));
     all += of_show;
     by_fault[word(show.fault)] += of_show;
     by_rig[word(show.rig)] += of_show;
@@ -316,8 +334,12 @@ std::string text(const Table& table) {
     block("rig", table.by_rig);
     block("room", table.by_hall);
     block("check", table.by_check);
-    out += "\n| planted fault | shows | found with right subject and kind % |\n|---|---|---|\n";
-    for (const auto& [name, pair] : table.found) out += fmt::format("| {} | {} | {:.1f} |\n", name, pair[0], percent(pair[1], pair[0]));
+    out += "\n| planted fault | shows | can't be settled, told beforehand | of the others rightly named | % | shows that blame another box |\n|---|---|---|---|---|---|\n";
+    for (const auto& [name, f] : table.found) {
+        const long to_name = name == word(Planted::none) ? 0 : f.shows - f.told_beforehand;
+        out += fmt::format("| {} | {} | {} | {} of {} | {:.1f} | {} |\n", name, f.shows, f.told_beforehand, f.named, to_name,
+                           percent(f.named, to_name), f.blamed_another);
+    }
     out += "\n| check | figures | 50 % | 95 % of |error| | rms error over stated u | mean |\n|---|---|---|---|---|---|\n";
     for (const auto& [name, values] : table.errors) {
         double square = 0.0, sum = 0.0;

@@ -1,7 +1,6 @@
 // What is true of each check of a show, and how verdicts stand to it.
 #pragma once
 
-#include <array>
 #include <map>
 #include <string>
 #include <vector>
@@ -31,9 +30,18 @@ struct Counts {
     long uninformed = 0;      // of those not counted above: the plan and takes can't settle them, said beforehand
     long intervals = 0, inside = 0;
     long dead = 0;
-    long wrong_box = 0;       // an aim, level, polarity or response fail of a box that is not the faulty one
 
     Counts& operator+=(const Counts& other);
+};
+
+// Of the shows with one planted fault.
+struct Found {
+    long shows = 0;
+    long told_beforehand = 0;  // the plan and takes can't settle its check
+    long named = 0;            // failed with the right subject and kind
+    long blamed_another = 0;   // a check of one box failed that nothing is wrong with
+
+    Found& operator+=(const Found& other);
 };
 
 struct Table {
@@ -42,7 +50,8 @@ struct Table {
     std::map<std::string, std::vector<double>> errors;  // absolute, of checks with a truth
     std::map<std::string, std::vector<double>> scores;  // signed error over stated standard uncertainty
     std::vector<std::string> wrong;                     // one line a false verdict
-    std::map<std::string, std::array<long, 2>> found;   // planted, found with right subject and kind
+    std::vector<std::string> figures;                   // one line a figure that has a truth
+    std::map<std::string, Found> found;                 // by planted fault
 
     Table& operator+=(const Table& other);
     void add(const Show& show, const verify::Judgement& judgement);
