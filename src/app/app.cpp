@@ -34,7 +34,7 @@ constexpr float design_width = 1280.0F, design_height = 800.0F;
 }  // namespace
 
 App::App(Fonts& fonts, AppOptions options)
-    : fonts_(&fonts), options_(std::move(options)), ink_(fonts, app::paper(PaperKind::hall), 1.0F), ui_(ink_, keys_), desk_(options_.wake) {
+    : fonts_(&fonts), options_(std::move(options)), ink_(fonts, app::paper(PaperKind::hall), 1.0F), ui_(ink_, keys_, *options_.shelf), desk_(options_.wake) {
     if (!options_.settings_file.empty()) state_.settings = load_settings(options_.settings_file);
     saved_ = to_text(state_.settings);
     if (!options_.keys_file.empty())

@@ -13,6 +13,7 @@ struct AppOptions {
     std::optional<std::filesystem::path> file;   // plan or log to open; absent: the last show
     std::filesystem::path settings_file;         // empty: nothing is remembered
     std::filesystem::path keys_file;             // empty: default keys
+    std::shared_ptr<PictureShelf> shelf = std::make_shared<PictureShelf>();
     std::function<void()> wake = [] {};          // called from other threads when there is something to show
 };
 

@@ -38,6 +38,20 @@ void fit_levels(Plot& plot, plan::Band range) {
     plot.y.low = std::max(plot.y.low, plot.y.high - 60.0);
 }
 
+// The newest curve of each box of the same model, as many as there are colours left.
+template <class Add>
+void for_each_sibling(const Stage& stage, const plan::Box& box, Add add) {
+    auto& known = stage.state.siblings;
+    if (known.records != stage.desk.records() || known.box != box.id) known = {stage.desk.records(), box.id, walk::siblings(stage.records()->plan(), box.id)};
+    std::size_t colour = 1;
+    for (const auto& sibling : known.places) {
+        if (colour >= stage.paper().curves.size()) break;
+        if (!stage.records()->heard.contains(sibling.circuit)) continue;
+        const Curves others = stage.desk.curves({sibling.circuit, sibling.position, fractions[stage.state.smoothing]});
+        if (const auto* other = newest(others)) add(*other, sibling.box, colour++);
+    }
+}
+
 Plot magnitude_plot(const Stage& stage, const plan::Box& box, const std::string& position, const Curves& curves) {
     const State& state = stage.state;
     Plot plot;
@@ -50,14 +64,8 @@ Plot magnitude_plot(const Stage& stage, const plan::Box& box, const std::string&
     plot.curves.push_back(measured(*now, box.id, 0));
     if (state.compare == with_plan && !now->curves.planned.hz.empty())
         plot.curves.push_back({"plan", now->curves.planned.hz, now->curves.planned.db, {}, 4, true});
-    if (state.compare == with_siblings) {
-        std::size_t colour = 1;
-        for (const auto& sibling : walk::siblings(stage.records()->plan(), box.id)) {
-            if (colour >= stage.paper().curves.size()) break;
-            const Curves others = stage.desk.curves({sibling.circuit, sibling.position, fractions[state.smoothing]});
-            if (const auto* other = newest(others)) plot.curves.push_back(measured(*other, sibling.box, colour++));
-        }
-    }
+    if (state.compare == with_siblings)
+        for_each_sibling(stage, box, [&](const auto& heard, const std::string& name, std::size_t colour) { plot.curves.push_back(measured(heard, name, colour)); });
     if (state.compare == with_before)
         for (std::size_t i = curves->size(); i-- > 0 && plot.curves.size() < 4;)
             if (&(*curves)[i] != now) plot.curves.push_back(measured((*curves)[i], "before: " + (*curves)[i].curves.take, plot.curves.size()));
@@ -94,11 +102,7 @@ Plot phase_plot(const Stage& stage, const plan::Box& box, const Curves& curves, 
     plot.curves.push_back(phase_of(now, box.id, 0));
     std::size_t colour = 1;
     if (stage.state.compare == with_siblings)
-        for (const auto& sibling : walk::siblings(stage.records()->plan(), box.id)) {
-            if (colour >= stage.paper().curves.size()) break;
-            const Curves others = stage.desk.curves({sibling.circuit, sibling.position, fractions[stage.state.smoothing]});
-            if (const auto* other = newest(others)) plot.curves.push_back(phase_of(*other, sibling.box, colour++));
-        }
+        for_each_sibling(stage, box, [&](const auto& heard, const std::string& name, std::size_t its) { plot.curves.push_back(phase_of(heard, name, its)); });
     if (stage.state.compare == with_before)
         for (std::size_t i = curves->size(); i-- > 0 && plot.curves.size() < 4;)
             if (&(*curves)[i] != &now) plot.curves.push_back(phase_of((*curves)[i], "before: " + (*curves)[i].curves.take, colour++));
@@ -143,7 +147,7 @@ void draw_list(const Stage& stage, Rect rect, const std::string& box_shown) {
         if (boxes[i].id == box_shown) now = i;
     if (list.selected != now) list.selected = now, list.show_selected = true;
     stage.ui.list("curve-boxes", rect, boxes.size(), stage.px(30.0F), list, [&](std::size_t i, Rect row, bool) {
-        const bool heard = !walk::heard_at(show.plan(), show.page.readings, boxes[i].circuit).empty();
+        const bool heard = show.heard.contains(boxes[i].circuit);
         ink.text_in(row.inset(stage.px(6.0F), 0.0F), Size::body, heard ? stage.paper().ink : stage.paper().faint, heard ? boxes[i].id : boxes[i].id + ", not heard yet");
     });
     if (list.selected && list.selected != now) stage.select_box(boxes[*list.selected].id);

@@ -7,12 +7,13 @@
 #include <numbers>
 #include <vector>
 
+#include "app/dashes.hpp"
+
 namespace proofwalk::app {
 namespace {
 
 ImVec2 vec(Point p) { return {p.x, p.y}; }
 
-float distance(Point a, Point b) { return std::hypot(b.x - a.x, b.y - a.y); }
 Point between(Point a, Point b, float t) { return {a.x + t * (b.x - a.x), a.y + t * (b.y - a.y)}; }
 
 const char* end_of(std::string_view text) { return text.data() + text.size(); }
@@ -46,24 +47,11 @@ void Ink::path(std::span<const Point> points, Colour colour, float width_px, boo
 }
 
 void Ink::dashed_path(std::span<const Point> points, Colour colour, float width_px, float dash_px, float gap_px) {
-    const float dash = px(dash_px), gap = px(gap_px), width = std::max(1.0F, px(width_px));
-    float into = 0.0F;  // how far into dash and gap the pen is
-    for (std::size_t i = 1; i < points.size(); ++i) {
-        const float length = distance(points[i - 1], points[i]);
-        // Dashes beyond the screen cost time and show nothing.
-        if (!(length > 0.0F) || length > 40000.0F) continue;
-        float at = 0.0F;
-        while (at < length) {
-            const bool drawing = into < dash;
-            const float step = std::min((drawing ? dash : dash + gap) - into, length - at);
-            if (drawing)
-                list_->AddLine(vec(between(points[i - 1], points[i], at / length)),
-                               vec(between(points[i - 1], points[i], (at + step) / length)), colour, width);
-            at += std::max(step, 0.01F);
-            into += std::max(step, 0.01F);
-            if (into >= dash + gap) into = 0.0F;
-        }
-    }
+    const float width = std::max(1.0F, px(width_px));
+    for_each_dash(points, px(dash_px), px(gap_px), [&](Point from, Point to) {
+        if (from.x == to.x || from.y == to.y) line(from, to, colour, width_px);
+        else list_->AddLine(vec(from), vec(to), colour, width);
+    });
 }
 
 void Ink::frame(Rect rect, Colour colour, float width_px) {
@@ -95,24 +83,8 @@ void Ink::hatch(Rect rect, Colour colour, float every_px) {
     unclip();
 }
 
-void Ink::ribbon(std::span<const Point> upper, std::span<const Point> lower, Colour colour) {
-    const std::size_t count = std::min(upper.size(), lower.size());
-    if (count < 2) return;
-    if (paper_->kind == PaperKind::print) {
-        for (std::size_t i = 0; i < count; i += 1 + count / 150) line(upper[i], lower[i], with_alpha(colour, 150));
-        return;
-    }
-    const Colour pale = with_alpha(colour, paper_->kind == PaperKind::hall ? 70 : 55);
-    const ImVec2 white = ImGui::GetFontTexUvWhitePixel();
-    list_->PrimReserve(static_cast<int>((count - 1) * 6), static_cast<int>(count * 2));
-    const auto first = static_cast<ImDrawIdx>(list_->_VtxCurrentIdx);
-    for (std::size_t i = 0; i < count; ++i) {
-        list_->PrimWriteVtx(vec(upper[i]), white, pale);
-        list_->PrimWriteVtx(vec(lower[i]), white, pale);
-    }
-    for (std::size_t i = 0; i + 1 < count; ++i)
-        for (const std::size_t corner : {2 * i, 2 * i + 1, 2 * i + 2, 2 * i + 1, 2 * i + 3, 2 * i + 2})
-            list_->PrimWriteIdx(static_cast<ImDrawIdx>(first + corner));
+void Ink::picture(Rect rect, const Picture& picture) {
+    list_->AddImage(reinterpret_cast<ImTextureID>(picture.number()), vec(rect.min), vec(rect.max));
 }
 
 void Ink::dimension(Point a, Point b, std::string_view figure) {

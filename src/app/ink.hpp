@@ -8,6 +8,7 @@
 
 #include "app/fonts.hpp"
 #include "app/paper.hpp"
+#include "app/pictures.hpp"
 #include "app/shapes.hpp"
 #include "verify/judge.hpp"
 
@@ -34,8 +35,8 @@ public:
     void ring(Point centre, float radius, Colour colour, float width_px = 1.0F);
     void disc(Point centre, float radius, Colour colour);
     void hatch(Rect rect, Colour colour, float every_px = 6.0F);
-    // Pale band between two lines of equal length, hatched on the print paper.
-    void ribbon(std::span<const Point> upper, std::span<const Point> lower, Colour colour);
+    // A picture's own pixels from there on, or as large as the rectangle.
+    void picture(Rect rect, const Picture& picture);
     // Dimension line with slanted ends and its figure in the middle.
     void dimension(Point a, Point b, std::string_view figure);
     // A verdict's shape: pass full disc, fail full square on its corner, unsure half disc, open ring, skipped struck ring.

@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 
+#include "app/canvas.hpp"
 #include "report/figures.hpp"
 
 namespace proofwalk::app {
@@ -57,32 +58,74 @@ void draw_grid(Ui& ui, const Axes& axes, const Plot& plot) {
     ink.text({field.max.x + ui.px(20.0F), field.max.y + ui.px(6.0F)}, Size::small, paper.faint, plot.x_unit);
 }
 
-void draw_ribbon(Ui& ui, const Axes& axes, const PlotCurve& curve, Colour colour) {
-    if (curve.u.size() != curve.y.size()) return;
-    std::vector<double> above(curve.y.size()), below(curve.y.size());
-    for (std::size_t i = 0; i < curve.y.size(); ++i) {
-        above[i] = curve.y[i] + curve.u[i];
-        below[i] = curve.y[i] - curve.u[i];
+// Everything that the pixels of the curves depend on, as bytes.
+std::string looks_of(const Plot& plot, const Axes& axes, const Paper& paper, float scale) {
+    std::string looks;
+    const auto add = [&](const auto* values, std::size_t count) { looks.append(reinterpret_cast<const char*>(values), count * sizeof(*values)); };
+    for (const Scale* axis : {&axes.across, &axes.up}) {
+        const std::array<double, 4> place = {axis->span.low, axis->span.high, static_cast<double>(axis->from), static_cast<double>(axis->to)};
+        add(place.data(), place.size());
     }
+    add(&scale, 1);
+    add(paper.curves.data(), paper.curves.size());
+    for (const PlotCurve& curve : plot.curves) {
+        const std::array<std::size_t, 5> parts = {curve.x.size(), curve.y.size(), curve.u.size(), curve.colour, curve.dashed ? 1U : 0U};
+        add(parts.data(), parts.size());
+        for (const auto* values : {&curve.x, &curve.y, &curve.u}) add(values->data(), values->size());
+    }
+    return looks;
+}
+
+// The uncertainty as a pale band; on the print paper as strokes across it.
+void draw_ribbon(Canvas& canvas, const Axes& axes, const PlotCurve& curve, Colour colour, const Paper& paper, float scale) {
+    if (curve.u.size() != curve.y.size()) return;
     std::vector<Point> upper, lower;
     const auto lay = [&] {
-        ui.ink().ribbon(upper, lower, colour);
+        if (paper.kind == PaperKind::print) canvas.between(upper, lower, with_alpha(colour, 150), static_cast<int>(std::round(6.0F * scale)));
+        else canvas.between(upper, lower, with_alpha(colour, paper.kind == PaperKind::hall ? 70 : 55));
         upper.clear();
         lower.clear();
     };
-    float last = -1e9F;
     for (std::size_t i = 0; i < std::min(curve.x.size(), curve.y.size()); ++i) {
-        if (!std::isfinite(above[i]) || !std::isfinite(below[i])) {
+        const double above = curve.y[i] + curve.u[i], below = curve.y[i] - curve.u[i];
+        if (!std::isfinite(above) || !std::isfinite(below)) {
             lay();  // a gap in the line is one in its ribbon
             continue;
         }
         const float x = axes.across.place(curve.x[i]);
-        if (x - last < 1.0F) continue;
-        last = x;
-        upper.push_back({x, axes.up.place(above[i])});
-        lower.push_back({x, axes.up.place(below[i])});
+        upper.push_back({x, axes.up.place(above)});
+        lower.push_back({x, axes.up.place(below)});
     }
     lay();
+}
+
+Pixels curves_in_pixels(const Plot& plot, Axes axes, const Paper& paper, float scale) {
+    // From the whole pixel in which the field begins.
+    const Point corner{std::floor(axes.field.min.x), std::floor(axes.field.min.y)};
+    for (float* x : {&axes.across.from, &axes.across.to}) *x -= corner.x;
+    for (float* y : {&axes.up.from, &axes.up.to}) *y -= corner.y;
+    Canvas canvas{static_cast<int>(std::ceil(axes.field.max.x - corner.x)), static_cast<int>(std::ceil(axes.field.max.y - corner.y))};
+    const auto colour_of = [&](const PlotCurve& curve) { return paper.curves[curve.colour % paper.curves.size()]; };
+    for (const PlotCurve& curve : plot.curves) draw_ribbon(canvas, axes, curve, colour_of(curve), paper, scale);
+    for (const PlotCurve& curve : plot.curves)
+        for (const auto& line : thinned(curve.x, curve.y, axes.across, axes.up)) {
+            if (curve.dashed) canvas.dashes(line, colour_of(curve), 1.2F * scale, 6.0F * scale, 4.0F * scale);
+            else canvas.line(line, colour_of(curve), 1.8F * scale);
+        }
+    return canvas.pixels();
+}
+
+// Where each curve leaves the field on the right; (0, 0) for one that has nothing in it.
+std::vector<Point> ends_of(const Plot& plot, const Axes& axes) {
+    std::vector<Point> ends(plot.curves.size());
+    for (std::size_t c = 0; c < plot.curves.size(); ++c) {
+        const PlotCurve& curve = plot.curves[c];
+        for (std::size_t i = std::min(curve.x.size(), curve.y.size()); i-- > 0 && ends[c] == Point{};) {
+            const float x = axes.across.place(curve.x[i]);
+            if (std::isfinite(curve.y[i]) && x <= axes.field.max.x && x >= axes.field.min.x) ends[c] = {x, axes.up.place(curve.y[i])};
+        }
+    }
+    return ends;
 }
 
 // Labels at the ends of lines, pushed apart where they would cover each other.
@@ -197,25 +240,13 @@ void draw_plot(Ui& ui, std::string_view id, Rect rect, const Plot& plot, PlotVie
     if (axes.field.width() < ui.px(40.0F) || axes.field.height() < ui.px(30.0F)) return;
     follow_hand(ui, id, axes, plot, view);
     draw_grid(ui, axes, plot);
-    std::vector<Point> ends(plot.curves.size());
     ink.clip(axes.field);
-    for (const PlotCurve& curve : plot.curves)
-        draw_ribbon(ui, axes, curve, ink.paper().curves[curve.colour % ink.paper().curves.size()]);
-    for (std::size_t c = 0; c < plot.curves.size(); ++c) {
-        const PlotCurve& curve = plot.curves[c];
-        const Colour colour = ink.paper().curves[curve.colour % ink.paper().curves.size()];
-        for (const auto& line : thinned(curve.x, curve.y, axes.across, axes.up)) {
-            if (curve.dashed)
-                ink.dashed_path(line, colour, 1.2F);
-            else
-                ink.path(line, colour, 1.8F);
-            for (const Point& point : line)
-                if (point.x <= axes.field.max.x && point.x >= axes.field.min.x) ends[c] = point;
-        }
-    }
+    const auto& picture = ui.picture(id, looks_of(plot, axes, ink.paper(), ink.scale()), false, [&] { return curves_in_pixels(plot, axes, ink.paper(), ink.scale()); });
+    const Point corner{std::floor(axes.field.min.x), std::floor(axes.field.min.y)};
+    ink.picture({corner, {corner.x + std::ceil(axes.field.max.x - corner.x), corner.y + std::ceil(axes.field.max.y - corner.y)}}, picture);
     draw_marks(ui, axes, plot);
     ink.unclip();
-    draw_labels(ui, axes, plot, ends);
+    draw_labels(ui, axes, plot, ends_of(plot, axes));
     if (view.cursor_x) draw_cursor(ui, axes, plot, *view.cursor_x);
 }
 

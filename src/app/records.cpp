@@ -30,6 +30,8 @@ const verify::Fit* Records::fit(const std::string& box) const {
 void Records::lay_out() {
     room = report::room_layout(page.plan, page.tally.fits);
     planned_room = report::room_layout(page.plan, {});
+    heard.clear();
+    for (const auto& row : page.readings) heard.insert(row.taken.circuit);
     worst.clear();
     for (const auto& check : page.tally.checks) {
         if (check.subject.find('+') != std::string::npos) continue;

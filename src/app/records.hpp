@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <map>
 #include <memory>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -42,11 +43,12 @@ struct Records {
     report::RoomLayout room, planned_room;  // with and without what fits say
 
     std::map<std::string, verify::Verdict, std::less<>> worst;  // of a box, over the checks that name it first
+    std::set<std::string, std::less<>> heard;                   // circuits that a take was made of
 
     std::optional<Clock> clock;
     std::string gear_warning;  // until the gear is proven today, and while a proof of it failed; empty for a rehearsal
 
-    void lay_out();  // fills room, planned_room and worst
+    void lay_out();  // fills room, planned_room, worst and heard
 
     [[nodiscard]] const plan::Plan& plan() const { return page.plan; }
     [[nodiscard]] const verify::CheckResult* check(const walk::CheckName& name) const;

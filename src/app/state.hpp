@@ -69,6 +69,11 @@ struct State {
     // Curves
     std::size_t smoothing = 2, compare = 0, curve_view = 0;
     bool phase = false;                       // drawn too
+    struct Siblings {
+        RecordsPtr records;  // of which the places were worked out
+        std::string box;
+        std::vector<walk::SiblingPlace> places;
+    } siblings;
     PlotView frequency_view, impulse_view;    // magnitude and phase move together
     // Room
     float room_zoom = 1.0F;

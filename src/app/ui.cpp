@@ -48,6 +48,16 @@ void Ui::end() {
     if (!focused_.empty() && std::ranges::find(stops_, focused_) == stops_.end()) focused_.clear();
     places_ = std::move(next_places_);
     pressables_ = std::move(next_pressables_);
+    std::erase_if(pictures_, [](const auto& kept) { return !kept.second.drawn; });
+    for (auto& [id, kept] : pictures_) kept.drawn = false;
+}
+
+const Picture& Ui::picture(std::string_view id, std::string looks, bool smooth, const std::function<Pixels()>& make) {
+    auto at = pictures_.find(id);
+    if (at == pictures_.end() || at->second.looks != looks)
+        at = pictures_.insert_or_assign(std::string{id}, Kept{std::move(looks), Picture{*shelf_, make(), smooth}}).first;
+    at->second.drawn = true;
+    return at->second.picture;
 }
 
 bool Ui::asked(Act act) {

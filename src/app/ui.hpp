@@ -27,7 +27,7 @@ struct ListState {
 
 class Ui {
 public:
-    Ui(Ink& ink, const Keys& keys) : ink_(&ink), keys_(&keys) {}
+    Ui(Ink& ink, const Keys& keys, PictureShelf& shelf) : ink_(&ink), keys_(&keys), shelf_(&shelf) {}
 
     Ink& ink() { return *ink_; }
     const Keys& keys() const { return *keys_; }
@@ -79,6 +79,9 @@ public:
     // arrows step, + and - turn the wheel about its middle, Home asks for the whole.
     [[nodiscard]] Drag drag(std::string_view id, Rect rect);
 
+    // What `make` gives, made anew when `looks` is not what it was in the frame before and freed when a frame goes without it.
+    const Picture& picture(std::string_view id, std::string looks, bool smooth, const std::function<Pixels()>& make);
+
     // Where the live widgets of the last frame stood, by id: for tests that press what a person would.
     [[nodiscard]] const std::map<std::string, Rect, std::less<>>& places() const { return places_; }
 
@@ -91,6 +94,7 @@ private:
 
     Ink* ink_;
     const Keys* keys_;
+    PictureShelf* shelf_;
     std::optional<KeyStroke> stroke_;
     bool live_ = true, typing_ = false, typing_next_ = false, by_keyboard_ = false, by_pointer_ = false;
     std::string focused_, dragging_;
@@ -98,6 +102,12 @@ private:
     std::vector<std::string> stops_;
     std::map<std::string, Rect, std::less<>> places_, next_places_;
     std::set<std::string, std::less<>> pressables_, next_pressables_;  // of the last frame: what Space and Enter press
+    struct Kept {
+        std::string looks;
+        Picture picture;
+        bool drawn = true;  // in this frame
+    };
+    std::map<std::string, Kept, std::less<>> pictures_;
 };
 
 }  // namespace proofwalk::app

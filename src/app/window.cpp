@@ -1,6 +1,7 @@
 #include "app/window.hpp"
 
 #include "app/drawn_before.hpp"
+#include "app/screen_shelf.hpp"
 
 #include <GLFW/glfw3.h>
 #include <fmt/format.h>
@@ -45,6 +46,7 @@ struct Window::Impl {
     ImGuiContext* context = nullptr;
     bool renderer = false;
     std::unique_ptr<Fonts> fonts;
+    std::shared_ptr<ScreenShelf> shelf = std::make_shared<ScreenShelf>();
     std::unique_ptr<App> app;
     InputQueue input;
     int frames_due = frames_after_event;
@@ -138,6 +140,7 @@ void Window::Impl::draw() {
     timing.build_ms = ms_since(start);
     if (fonts->wants_build()) due();
     ++timing.frames;
+    if (shelf->take_new()) drawn.forget();
     if (!drawn.differs(*ImGui::GetDrawData(), app->paper().ground)) return;
     paint(width, height);
     glfwSwapBuffers(window);
@@ -195,6 +198,7 @@ Result<std::unique_ptr<Window>> Window::open(WindowOptions options) {
         raw->woken = true;
         glfwPostEmptyEvent();
     };
+    options.app.shelf = impl->shelf;
     impl->app = std::make_unique<App>(*impl->fonts, std::move(options.app));
     return std::unique_ptr<Window>{new Window{std::move(impl)}};
 }
