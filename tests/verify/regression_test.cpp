@@ -228,5 +228,49 @@ TEST(Regression, AnAimIsJudgedWithOneOfItsEdges) {
     EXPECT_NE(of(judge(input), CheckKind::aim_h, "A").verdict, Verdict::open);
 }
 
+// A dead driver's band lies below the noise, and bands below the noise had been left out: the response was "too quiet around"
+// the crossover, and with a dead high driver its sibling "20 dB too loud".
+TEST(Regression, ADeadDriverThatTheNoiseDrownsIsNamed) {
+    for (const bool high : {true, false}) {
+        Input input = heard({});
+        for (TakenReading& taken : input.readings) {
+            if (taken.circuit != "A") continue;
+            signal::Reading& reading = taken.reading;
+            for (std::size_t band = 0; band < band_count; ++band) {
+                if (!reading.full_db.has(band) || (midband_hz(band) > 1400.0) != high) continue;
+                // All that is left is noise 25 dB below what was planned; a tenth of its power is stated, and how little that says.
+                reading.full_db[band] -= 35.0;
+                reading.full_u_db[band] = 20.0;
+                reading.noise_db[band] += 25.0;
+            }
+            if (!high) continue;
+            reading.arrival_s.reset();
+            reading.polarity.reset();
+            reading.aim_band_db.reset();
+            reading.direct_db = reading.direct_u_db = BandLevels{};
+        }
+        const Judgement judgement = judge(input);
+        const CheckResult& response = of(judgement, CheckKind::response, "A");
+        EXPECT_EQ(response.verdict, Verdict::fail) << response.says;
+        EXPECT_THAT(response.says, testing::HasSubstr(high ? "likely a dead high driver" : "likely a dead low driver"));
+        EXPECT_NE(of(judgement, CheckKind::level, "B").verdict, Verdict::fail) << of(judgement, CheckKind::level, "B").says;
+        EXPECT_EQ(of(judgement, CheckKind::response, "B").verdict, Verdict::pass);
+    }
+}
+
+// What the noise drowns in a healthy box is no evidence against it.
+TEST(Regression, BandsThatTheNoiseDrownsFailNoHealthyBox) {
+    Input input = heard({});
+    for (TakenReading& taken : input.readings)
+        for (std::size_t band = 0; band < band_count; ++band) {
+            if (!taken.reading.full_db.has(band) || midband_hz(band) > 300.0) continue;
+            taken.reading.full_db[band] += 3.0;  // a noise 13 dB above the box, a tenth of its power stated
+            taken.reading.full_u_db[band] = 20.0;
+            taken.reading.noise_db[band] = taken.reading.full_db[band] + 10.0;
+        }
+    for (const char* id : {"A", "B"})
+        EXPECT_EQ(of(judge(input), CheckKind::response, id).verdict, Verdict::pass) << of(judge(input), CheckKind::response, id).says;
+}
+
 }  // namespace
 }  // namespace proofwalk::verify
