@@ -35,12 +35,12 @@ double level_u_db(double share) { return std::min(db_per_relative * std::sqrt(st
 
 double clean_until_s(const Arrival& arrival, double after_s_of_reflection) { return after_s_of_reflection - 0.5 / arrival.high_hz - 0.1e-3; }
 
-// The first reflection that matters, leaving out fronts near to `without_s` and its multiples.
+// The first reflection that matters, leaving out the front at `without_s`.
 std::optional<Reflection> first_reflection(const Arrival& arrival, std::optional<double> without_s) {
     std::optional<Reflection> first;
     for (const Reflection& reflection : arrival.reflections) {
         if (reflection.level_db < spoils_gate_db) continue;
-        if (without_s && std::abs(std::remainder(reflection.after_s, *without_s)) < same_front_s && reflection.after_s < 2.5 * *without_s) continue;
+        if (without_s && std::abs(reflection.after_s - *without_s) < same_front_s) continue;
         if (!first || reflection.after_s < first->after_s) first = reflection;
     }
     return first;
@@ -88,6 +88,7 @@ DirectSound direct_sound(const Evidence& evidence, const Arrival& arrival, const
     sound.first_s = evidence.first_s;
     const std::optional<Reflection> first = first_reflection(arrival, std::nullopt);
     sound.clean_s = first ? std::clamp(clean_until_s(arrival, first->after_s), shortest_gate_s, longest_gate_s) : longest_gate_s;
+    sound.untouched_s = sound.clean_s;
     sound.bounded = first && sound.clean_s < longest_gate_s;
     const double needed_s = periods_in_gate / bands.aim_low_hz;
     if (!sound.bounded || sound.clean_s >= needed_s || arrival.high_hz < low_band_hz) return sound;
@@ -124,10 +125,13 @@ void read_direct(Reading& reading, const Evidence& evidence, const Arrival& arri
     for (std::size_t band = 0; band < band_count; ++band) {
         if (upper_edge_hz(band) > evidence.rate_hz / 2.0) continue;
         const double needed_s = periods_in_gate / midband_hz(band);
-        const double gate_s = std::min(std::max(sound.clean_s, needed_s), longest_band_gate_s);
+        // What the bounce's front leaves untouched is surer than what is left once the bounce is taken off.
+        const bool untouched = !sound.samples.empty() && needed_s <= sound.untouched_s;
+        const double clean_s = untouched ? sound.untouched_s : sound.clean_s;
+        const double gate_s = std::min(std::max(clean_s, needed_s), longest_band_gate_s);
         const double lead_s = std::max(0.3e-3, 0.25 * needed_s);
         // Bands whose gate is longer than the piece without the bounce are cut from the response as it was heard.
-        const bool without = !sound.samples.empty() && gate_s < after_s - 0.5e-3 && lead_s < before_s - 0.2e-3;
+        const bool without = !untouched && !sound.samples.empty() && gate_s < after_s - 0.5e-3 && lead_s < before_s - 0.2e-3;
         if (gate_s != last_gate_s || lead_s != last_lead_s) {
             const double opens_s = arrival.at_s - (without ? sound.first_s : evidence.first_s);
             spectrum = fft.forward(gated(without ? std::span<const float>(sound.samples) : std::span<const float>(evidence.impulse), evidence.rate_hz,
@@ -142,7 +146,7 @@ void read_direct(Reading& reading, const Evidence& evidence, const Arrival& arri
         if (evidence.noise_impulse_db.has(band)) noise_share = power_of_db(evidence.noise_impulse_db[band]) * (0.67 * gate_s + 0.5 * lead_s) / power;
         const double freedom = std::max(1.0, 2.0 * gate_s * (upper_edge_hz(band) - lower_edge_hz(band)));
         const double noise_u = std::min(level_u_db(noise_share) / std::sqrt(freedom) * std::numbers::sqrt2, widest_level_u_db);
-        double room_amplitude = gate_s > sound.clean_s ? inside_amplitude(arrival, gate_s) : 0.0;
+        double room_amplitude = gate_s > clean_s ? inside_amplitude(arrival, gate_s) : 0.0;
         if (without) room_amplitude = std::hypot(gate_s > sound.clean_s ? inside_amplitude(arrival, gate_s) * bounce_left_share : 0.0, sound.bounce_left);
         const double room_u = db_per_relative * room_amplitude / std::numbers::sqrt2;
         reading.direct_u_db[band] = std::min(std::hypot(std::hypot(noise_u, room_u), smallest_level_u_db, unseen_level_u_db(arrival)), widest_level_u_db);

@@ -12,6 +12,7 @@ struct DirectSound {
     std::vector<float> samples;   // impulse response from first_s on, an early bounce taken off where it had to be
     double first_s = 0.0;
     double clean_s = 0.0;         // undisturbed after the arrival
+    double untouched_s = 0.0;     // undisturbed as it was heard, before the bounce that was taken off
     bool bounded = false;         // a reflection ends it
     double bounce_left = 0.0;     // amplitude of what may be left of a bounce that was taken off, re the direct sound; 0: none was
 };

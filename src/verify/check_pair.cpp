@@ -110,8 +110,8 @@ CheckResult judge_spacing(const CaseFile& file, const Pair& pair, CheckResult re
     return result;
 }
 
-// How far one source's direct level at the crossover is off the plan's.
-std::optional<Quantity> crossover_off(const CaseFile& file, const Pair& pair, std::size_t i, plan::Band band) {
+// How far one source's direct level at the crossover, where it was heard, is off the plan's.
+Quantity crossover_off(const CaseFile& file, const Pair& pair, std::size_t i, plan::Band band) {
     const Scene& scene = file.fit->scene();
     const std::size_t source = pair.source[i];
     const Source& driven = scene.sources[source];
@@ -122,29 +122,27 @@ std::optional<Quantity> crossover_off(const CaseFile& file, const Pair& pair, st
         sensitivity = [source](const HangFit::State& state) { return state.figure(source, Figure::sensitivity_db); };
     const plan::Target target = plan::target(file.input.plan, box, *pair.crossover, scene.air);
     const double planned = target.aim_band_db - driven.model->level_1m_db.value_or(0.0);
-    Quantity off = file.fit->quantity([&](const HangFit::State& state) {
-        return state.level_db(source, pair.crossover->at) - (*sensitivity)(state) - planned;
-    });
-    // What the pattern deviates by in this very direction is part of what arrives, but not of the fitted hang.
-    if (const Sound* heard = scene.heard(source, pair.crossover->id))
-        add_share(off, {"directivity", file.fit->pattern_u_db(static_cast<std::size_t>(heard - scene.sounds.data()))});
+    // What the pattern deviates by in this very direction is part of what arrives.
+    const Sound& heard = *scene.heard(source, pair.crossover->id);
+    const auto sound = static_cast<std::size_t>(&heard - scene.sounds.data());
+    Quantity off = file.fit->quantity([&](const HangFit::State& state) { return state.level_towards_db(sound) - (*sensitivity)(state) - planned; });
+    add_share(off, {"directivity", file.fit->own_pattern_u_db(sound)});
     if (band == driven.model->aim_band_hz || driven.boxes.size() > 1) return off;
     // In another band than the aim band: the level there beside the same box's level on its axis, both as measured.
     const plan::Position* axis = file.input.plan.serving(plan::Role::on_axis, box.id);
-    const Sound* there = scene.heard(source, pair.crossover->id);
     const Sound* here = axis == nullptr ? nullptr : scene.heard(source, axis->id);
-    if (there == nullptr || here == nullptr) return off;
-    const auto level = [&](const Sound& sound) {
-        const bool resolved = band.low_hz >= sound.reading->gate_resolves_from_hz;
-        return power_mean_db(resolved ? sound.reading->direct_db : sound.reading->full_db, band.low_hz, band.high_hz);
+    if (here == nullptr) return off;
+    const auto level = [&](const Sound& one) {
+        const bool resolved = band.low_hz >= one.reading->gate_resolves_from_hz;
+        return power_mean_db(resolved ? one.reading->direct_db : one.reading->full_db, band.low_hz, band.high_hz);
     };
-    const double measured = level(*there) - level(*here);
+    const double measured = level(heard) - level(*here);
     const plan::Target on_axis = plan::target(file.input.plan, box, *axis, scene.air);
     const double expected = power_mean_db(target.shape_db, band.low_hz, band.high_hz) -
                             power_mean_db(on_axis.shape_db, band.low_hz, band.high_hz);
     if (!std::isfinite(measured) || !std::isfinite(expected)) return off;
     constexpr double room_u_db = 1.5;  // of a level below the gate's resolution, at either place
-    const bool resolved = band.low_hz >= std::max(there->reading->gate_resolves_from_hz, here->reading->gate_resolves_from_hz);
+    const bool resolved = band.low_hz >= std::max(heard.reading->gate_resolves_from_hz, here->reading->gate_resolves_from_hz);
     Quantity gain = file.fit->quantity([&](const HangFit::State& state) {
         return state.figure(source, Figure::sensitivity_db) - (*sensitivity)(state);
     });
@@ -161,8 +159,7 @@ CheckResult judge_crossover(const CaseFile& file, const Pair& pair, CheckResult 
         const Sound* heard = file.fit->scene().heard(pair.source[i], pair.crossover->id);
         if (heard == nullptr || !heard->level_db)
             return unsure(std::move(result), fmt::format("no level of {} at the crossover", pair.planned[i]->id));
-        const auto quantity = crossover_off(file, pair, i, band);
-        off[i] = *quantity;
+        off[i] = crossover_off(file, pair, i, band);
         decided[i] = decide(off[i].value, off[i].u, *result.tolerance, file.rules());
     }
     const std::size_t who = larger(off[0], off[1]);

@@ -21,8 +21,9 @@ constexpr double band_share = 1.7;      // of the pattern's uncertainty in the a
 constexpr double axis_share = 0.4;      // of the pattern's uncertainty on the axis, where loss is nil by definition
 constexpr double arrival_u_ms = 0.02, arrival_u_ms_per_db = 0.01;
 constexpr double lowest_reading_u_db = 0.1;
-// A floor bounce so soon after the direct sound that no gate parts the two in the aim band: what is left of it.
-constexpr double bounce_u_db = 0.6, soonest_parted_ms = 0.9;
+// A floor bounce so soon after the direct sound that no gate parts the two in the aim band, and what comes with it from other
+// surfaces: what taking it off leaves. Rooms add where they add, so most of it is common to places so far away.
+constexpr double bounce_own_u_db = 0.25, bounce_common_u_db = 0.35, soonest_parted_ms = 0.9;
 // Scatter of full sound about the fit, as found where enough readings tell it (a type A evaluation).
 constexpr std::size_t enough_to_tell_scatter = 6;
 constexpr double least_scatter_db = 0.6;
@@ -41,25 +42,29 @@ void HangEvidence::list(bool by_bands) {
     for (std::size_t s = 0; s < scene.sounds.size(); ++s) {
         const Sound& sound = scene.sounds[s];
         if (sound.level_db) {
-            const bool parted = bounce_after_ms(sound) > soonest_parted_ms || measured_by_full_sound(*scene.sources[sound.source].model);
-            const double u = std::hypot(std::max(sound.level_db->u, lowest_reading_u_db), parted ? 0.0 : bounce_u_db);
+            const auto [own, common] = bounce_u_db(sound.source, *scene.positions[sound.position]);
+            const double u = std::hypot(std::max(sound.level_db->u, lowest_reading_u_db), own);
             observations_.push_back({s, Kind::level, sound.level_db->value, u});
+            observations_.back().bounce_u = common;
         }
         if (sound.arrival_ms) observations_.push_back({s, Kind::arrival, sound.arrival_ms->value, sound.arrival_ms->u});
     }
     if (!by_bands) return;
     for (std::size_t b = 0; b < model_.bands().size(); ++b) {
         const HangModel::Band& band = model_.bands()[b];
-        if (bounce_after_ms(scene.sounds[band.sound]) <= soonest_parted_ms) continue;
+        const Sound& sound = scene.sounds[band.sound];
+        if (bounce_u_db(sound.source, *scene.positions[sound.position]).common_db > 0.0) continue;
         observations_.push_back({band.sound, Kind::band, band.beside_aim_band_db.value, band.beside_aim_band_db.u});
         observations_.back().band = b;
     }
 }
 
-// The way by the floor is so much longer, as planned.
-double HangEvidence::bounce_after_ms(const Sound& sound) const {
+HangEvidence::BounceShares HangEvidence::bounce_u_db(std::size_t source, const plan::Position& position) const {
     const Scene& scene = model_.scene();
-    return 1e3 * plan::floor_bounce_s(*scene.sources[sound.source].boxes.front(), *scene.positions[sound.position], scene.air);
+    const Source& driven = scene.sources[source];
+    if (measured_by_full_sound(*driven.model)) return {};
+    if (1e3 * plan::floor_bounce_s(*driven.boxes.front(), position, scene.air) > soonest_parted_ms) return {};
+    return {bounce_own_u_db, bounce_common_u_db};
 }
 
 bool HangEvidence::by_full_sound(const Observation& seen) const {
@@ -76,8 +81,11 @@ double HangEvidence::predicted(const HangModel::Hung& hung, const Observation& s
     if (seen.kind == Kind::band) return model_.band_at_mic_db(hung, model_.bands()[seen.band], slopes);
     const std::size_t direction = model_.layout().direction(model_.direction_of(seen.sound));
     const double level = model_.level_at_mic_db(hung, sound(seen), slopes);
-    if (slopes != nullptr) slopes->add(direction, seen.common_u);
-    return level + seen.common_u * (*hung.x)[direction];
+    if (slopes != nullptr) {
+        slopes->add(direction, seen.common_u);
+        slopes->add(model_.layout().bounce(), seen.bounce_u);
+    }
+    return level + seen.common_u * (*hung.x)[direction] + seen.bounce_u * (*hung.x)[model_.layout().bounce()];
 }
 
 void HangEvidence::weigh_as_planned(const Unknowns& x) {

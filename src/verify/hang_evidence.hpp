@@ -19,6 +19,7 @@ struct Observation {
     double reading_u = 0.0;  // noise and room
     double pattern_u = 0.0;  // directivity, of this box towards this side
     double common_u = 0.0;   // directivity, the same for all sounds of its direction
+    double bounce_u = 0.0;   // of a bounce within the gate, the same for all sounds that have one
     std::size_t band = 0;    // of HangModel::bands
     bool used = true;
     bool used_as_planned = false;  // a fit must not win by turning away from what the plan says is heard
@@ -50,6 +51,13 @@ public:
     // With slopes: what each unknown changes the figure by is added to them.
     [[nodiscard]] double predicted(const HangModel::Hung& hung, const Observation& seen, Row* slopes = nullptr) const;
 
+    // Standard uncertainty of a level at a position for a floor bounce that no gate parts from the direct sound there, as
+    // planned: what this reading has of its own and what all such readings have in common. Nil where a gate parts them.
+    struct BounceShares {
+        double own_db = 0.0, common_db = 0.0;
+    };
+    [[nodiscard]] BounceShares bounce_u_db(std::size_t source, const plan::Position& position) const;
+
     // At the planned hang, none left out: what is heard there counts from then on.
     void weigh_as_planned(const Unknowns& x);
     // Which readings count and how far the pattern is trusted, at the present state of the hang.
@@ -61,7 +69,6 @@ public:
 
 private:
     void list(bool by_bands);
-    [[nodiscard]] double bounce_after_ms(const Sound& sound) const;
     [[nodiscard]] bool by_full_sound(const Observation& seen) const;
     void share_directions(const std::vector<HangModel::Leaving>& leaving);
 

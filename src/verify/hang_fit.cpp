@@ -176,7 +176,8 @@ double HangFit::u_after(const Quantity& quantity, std::size_t source, const plan
     const Eigen::VectorXd pull_level = fit.solved.covariance().pull(level), pull_arrival = fit.solved.covariance().pull(arrival);
     Eigen::Matrix2d spread;
     spread << along(level, pull_level), along(level, pull_arrival), along(arrival, pull_level), along(arrival, pull_arrival);
-    spread(0, 0) += place_variance(level) + std::pow(low ? most_scatter_db : usual_level_u_db, 2) +
+    const auto [bounce_own, bounce_common] = fit.solved.evidence().bounce_u_db(source, position);
+    spread(0, 0) += place_variance(level) + std::pow(std::hypot(bounce_own, bounce_common), 2) + std::pow(low ? most_scatter_db : usual_level_u_db, 2) +
                     std::pow(rules.mic_match_db, 2) + std::pow(pattern_uncertainty_db(box, loss), 2);
     spread(1, 1) += place_variance(arrival) + std::pow(low ? 1e3 / box.range_hz.high_hz : usual_arrival_u_ms, 2);
     const Eigen::Map<const Eigen::VectorXd> pull(quantity.pull.data(), static_cast<Eigen::Index>(quantity.pull.size()));
@@ -191,9 +192,9 @@ void add_share(Quantity& quantity, const BudgetLine& share) {
     quantity.u = std::hypot(quantity.u, share.u);
 }
 
-double HangFit::pattern_u_db(std::size_t sound) const {
+double HangFit::own_pattern_u_db(std::size_t sound) const {
     const Observation* seen = impl_->solved.evidence().observation(sound, Kind::level);
-    return seen == nullptr ? 0.0 : std::hypot(seen->pattern_u, seen->common_u);
+    return seen == nullptr ? 0.0 : seen->pattern_u;
 }
 
 std::optional<double> HangFit::level_residual(std::size_t sound) const { return impl_->solved.residual_of(sound, Kind::level); }
@@ -238,6 +239,16 @@ double HangFit::State::level_db(std::size_t source, Vec3 at) const {
     const double level = fit_->model().level_db(fit_->model().hung(*unknowns_), source, at, looked_at_ == nullptr ? nullptr : &slopes);
     for (const Row::Term& term : slopes) looked_at_->push_back(term.at);
     return level;
+}
+double HangFit::State::level_towards_db(std::size_t sound) const {
+    const HangModel& model = fit_->model();
+    const Sound& heard = model.scene().sounds[sound];
+    const double level = level_db(heard.source, model.scene().positions[heard.position]->at);
+    const Observation* seen = fit_->solved.evidence().observation(sound, Kind::level);
+    if (seen == nullptr) return level;
+    const std::size_t direction = model.layout().direction(model.direction_of(sound));
+    if (looked_at_ != nullptr) looked_at_->push_back(direction);
+    return level + seen->common_u * (*unknowns_)[direction];
 }
 double HangFit::State::arrival_ms(std::size_t source, Vec3 at) const {
     Row slopes;

@@ -6,7 +6,7 @@
 //   per position  where the mic really stands (mic_place_m each axis)
 //   per mic       its level against the others (mic_match_db)
 //   per model     coverage angles (coverage_u_pct), how steeply the pattern falls beside the beam model, its own delay
-//   once          speed of sound (temperature_u_c), drive latency when the plan has none
+//   once          speed of sound (temperature_u_c), drive latency when the plan has none, what bounces within the gate add
 // Levels: sensitivity + distance + air + pattern + mic. Arrivals: latencies + delay + distance over speed of sound.
 // Uncertainty: inverse of the normal matrix at the solution (Laplace), which is linear in the error sources and so can be
 // told line by line. Levenberg-Marquardt on Eigen: small dense problems (a dozen to some hundred unknowns), no more needed.
@@ -66,8 +66,9 @@ public:
     // put up anew there. Linear, so the figure itself need not be known.
     [[nodiscard]] double u_after(const Quantity& quantity, std::size_t source, const plan::Position& position) const;
 
-    // How far the pattern of a sound's box may be off its model's in the direction of the mic; 0 where no level counts.
-    [[nodiscard]] double pattern_u_db(std::size_t sound) const;
+    // How far the pattern of a sound's box may be off in the direction of the mic beside what all sounds of that direction
+    // have in common; 0 where no level counts.
+    [[nodiscard]] double own_pattern_u_db(std::size_t sound) const;
 
     // Fit quality of one reading: residual over its expected spread; absent when it was not used.
     [[nodiscard]] std::optional<double> level_residual(std::size_t sound) const;
@@ -97,6 +98,8 @@ public:
     [[nodiscard]] acoustics::Pose pose(std::size_t source, std::size_t box = 0) const;
     // Direct aim-band level and first arrival that the source would give at a point; mics and mic places out of it.
     [[nodiscard]] double level_db(std::size_t source, Vec3 at) const;
+    // The same at the place of a sound, with what the pattern was found to deviate by in that direction.
+    [[nodiscard]] double level_towards_db(std::size_t sound) const;
     [[nodiscard]] double arrival_ms(std::size_t source, Vec3 at) const;
 
 private:

@@ -43,7 +43,7 @@ Layout::Layout(const Scene& scene, std::size_t models, std::size_t directions, s
     models_ = mics_ + scene.mics.size();
     directions_ = models_ + models * figures_per_model;
     speed_ = directions_ + directions;
-    tones_ = speed_ + 2 + scene.untimed_takes.size();
+    tones_ = speed_ + 3 + scene.untimed_takes.size();
     size_ = tones_ + tones;
 }
 
@@ -148,6 +148,7 @@ void HangModel::set_priors() {
     for (std::size_t d = 0; d < directions_; ++d) set(layout_.direction(d), {1.0, 0.0, "directivity"});
     set(layout_.speed(), {speed_u_m_s_ / speed_m_s_, 0.0, "air"});
     set(layout_.latency(), {plan.drive_latency_ms ? drive_latency_u_ms : any_time_ms, 0.0, "drive latency"});
+    set(layout_.bounce(), {1.0, 0.0, "bounce within the gate"});
     for (std::size_t t = 0; t < tones_; ++t) set(layout_.tone(t), {any_level_db, 0.0, "nothing known of the response"});
     for (std::size_t t = 0; t < scene_.untimed_takes.size(); ++t)
         set(layout_.take(t), {any_time_ms, 0.0, "start of the take"});

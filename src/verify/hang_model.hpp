@@ -36,7 +36,9 @@ public:
     [[nodiscard]] std::size_t direction(std::size_t direction) const { return directions_ + direction; }
     [[nodiscard]] std::size_t speed() const { return speed_; }
     [[nodiscard]] std::size_t latency() const { return speed_ + 1; }
-    [[nodiscard]] std::size_t take(std::size_t untimed_take) const { return speed_ + 2 + untimed_take; }
+    // What bounces add to the levels of places where no gate parts them from the direct sound, in standard uncertainties.
+    [[nodiscard]] std::size_t bounce() const { return speed_ + 2; }
+    [[nodiscard]] std::size_t take(std::size_t untimed_take) const { return speed_ + 3 + untimed_take; }
     // What a source gives on its axis in a third octave beside its aim band.
     [[nodiscard]] std::size_t tone(std::size_t tone) const { return tones_ + tone; }
     [[nodiscard]] std::size_t size() const { return size_; }

@@ -50,6 +50,21 @@ TEST(Measure, a_floor_bounce_inside_the_gate_is_taken_off) {
     EXPECT_GT(reading.aim_band_db->u, 0.03);
 }
 
+// A ceiling's reflection at twice the floor's delay had been taken for the floor's return and left in the gate.
+TEST(Measure, a_second_reflection_at_twice_the_delay_of_the_bounce_is_kept_out_of_the_gate) {
+    const Bands bands{2000.0, 8000.0, 60.0, 18000.0, {}};
+    const double direct_s = 0.03, bounce_s = 0.65e-3;
+    const Reading alone = test::sweep_take({{direct_s, 0.5}}).reading(bands);
+    const Reading both = test::sweep_take({{direct_s, 0.5}, {direct_s + bounce_s, 0.4}, {direct_s + 2.0 * bounce_s, 0.25}}).reading(bands);
+    ASSERT_TRUE(alone.aim_band_db && both.aim_band_db);
+    EXPECT_NEAR(both.aim_band_db->value, alone.aim_band_db->value, 0.3);
+    // Bands that the time before the bounce resolves have nothing of it at all.
+    for (std::size_t band = 0; band < band_count; ++band) {
+        if (midband_hz(band) < 4500.0 || midband_hz(band) > 17000.0) continue;
+        EXPECT_NEAR(both.direct_db[band], alone.direct_db[band], 0.2) << nominal_hz[band];
+    }
+}
+
 TEST(Measure, other_sample_rates_give_the_same_figures) {
     for (const double rate_hz : {44100.0, 96000.0, 192000.0}) {
         test::Take take;

@@ -61,6 +61,7 @@ struct Hang {
 inline Input heard(const Hang& hang) {
     Input input;
     input.plan = pair_plan();
+    input.plan.positions = hang.really.positions;
     for (const plan::Box& planned : input.plan.boxes) {
         const std::string feeds = !hang.crossed ? planned.id : planned.id == "A" ? "B" : "A";
         const plan::Box& box = *hang.really.box(feeds);
