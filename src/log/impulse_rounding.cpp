@@ -38,8 +38,10 @@ void round_impulse(signal::Evidence& evidence) {
     const double noise = quietest_rms(evidence.impulse) / steps_per_deviation;
     const int exponent = noise > 0.0 ? std::max(least, std::ilogb(noise)) : least;
     const double step = std::ldexp(1.0, exponent), steps_per_unit = std::ldexp(1.0, -exponent);
+    // Added and taken off again, it leaves whole numbers: at its size the last digit of a double (IEEE 754) counts one.
+    constexpr double whole_digits = 0x1.8p52;
     for (float& sample : evidence.impulse) {
-        const double steps = std::nearbyint(static_cast<double>(sample) * steps_per_unit);
+        const double steps = static_cast<double>(sample) * steps_per_unit + whole_digits - whole_digits;
         sample = static_cast<float>(steps * step) + 0.0F;  // -0 becomes 0
     }
 }

@@ -190,6 +190,7 @@ public:
     struct Added {
         std::int64_t number = 0;
         bool already_there = false;
+        std::int64_t take_before = 0;  // number of the newest take that was there already
     };
     [[nodiscard]] Result<Added> add_take(const TakeRecord& take, const std::vector<std::vector<float>>& raw_channels);
 

@@ -43,6 +43,7 @@ std::optional<int> grid_exponent(const std::vector<float>& samples) {
     return exponent;
 }
 
+// The highest bit of each byte first.
 class BitWriter {
 public:
     // The lowest `bits` of a value, at most 32.
@@ -50,18 +51,23 @@ public:
         const std::uint64_t mask = (std::uint64_t{1} << bits) - 1;
         waiting_ = waiting_ << bits | (value & mask);
         count_ += bits;
-        for (; count_ >= 8; count_ -= 8) bytes_.push_back(static_cast<std::byte>(waiting_ >> (count_ - 8) & 0xffu));
+        if (count_ < 32) return;
+        count_ -= 32;
+        words_.push_back(std::byteswap(static_cast<std::uint32_t>(waiting_ >> count_)));
     }
     // The last byte is filled up with zeros.
     [[nodiscard]] std::vector<std::byte> finish() {
-        if (count_ > 0) put(0, 8 - count_);
-        return std::move(bytes_);
+        const auto whole = std::as_bytes(std::span{words_});
+        std::vector<std::byte> bytes(whole.begin(), whole.end());
+        const std::uint64_t left = waiting_ << (32 - count_);
+        for (unsigned bit = 0; bit < count_; bit += 8) bytes.push_back(static_cast<std::byte>(left >> (24 - bit) & 0xffu));
+        return bytes;
     }
 
 private:
-    std::vector<std::byte> bytes_;
+    std::vector<std::uint32_t> words_;
     std::uint64_t waiting_ = 0;
-    unsigned count_ = 0;
+    unsigned count_ = 0;  // of the waiting bits, below 32
 };
 
 class BitReader {
@@ -89,6 +95,10 @@ std::int32_t unfolded(std::uint32_t value) { return static_cast<std::int32_t>(va
 
 void put_rice(BitWriter& out, std::uint32_t value, unsigned low_bits) {
     const std::uint32_t quotient = value >> low_bits;
+    if (quotient + 1 + low_bits <= 32) {  // in one: ones, a zero, the low bits
+        const std::uint64_t ones = (std::uint64_t{1} << quotient) - 1, low = value & ((std::uint64_t{1} << low_bits) - 1);
+        return out.put(static_cast<std::uint32_t>(ones << (low_bits + 1) | low), quotient + 1 + low_bits);
+    }
     for (std::uint32_t left = std::min(quotient, std::uint32_t{longest_unary}); left > 0;) {
         const unsigned ones = std::min(left, std::uint32_t{16});
         out.put(0xffffu, ones);
@@ -111,7 +121,7 @@ std::uint32_t get_rice(BitReader& in, unsigned low_bits) {
 
 // Differences of order 0 or 1 in Golomb-Rice codes, block by block (Robinson 1994, Cambridge TR.156; from memory).
 void put_block(BitWriter& out, std::span<const std::int32_t> samples, std::int32_t before) {
-    std::array<double, 2> sums{};
+    std::array<std::uint64_t, 2> sums{};
     std::int32_t last = before;
     for (const std::int32_t sample : samples) {
         sums[0] += folded(sample);
@@ -119,7 +129,7 @@ void put_block(BitWriter& out, std::span<const std::int32_t> samples, std::int32
         last = sample;
     }
     const unsigned order = sums[1] < sums[0] ? 1 : 0;
-    const double mean = sums[order] / static_cast<double>(samples.size());
+    const double mean = static_cast<double>(sums[order]) / static_cast<double>(samples.size());
     const unsigned low_bits = mean < 1.0 ? 0 : static_cast<unsigned>(std::clamp(std::log2(mean * 0.693) + 0.5, 0.0, 30.0));
     out.put(order, 1);
     out.put(low_bits, 5);
@@ -151,11 +161,10 @@ std::vector<std::byte> packed(const signal::Evidence& evidence) {
         if (!signal::unpack(bytes)) throw BadBytes{};
         return bytes;
     }
-    std::vector<std::int32_t> steps;
-    steps.reserve(evidence.impulse.size());
+    std::vector<std::int32_t> steps(evidence.impulse.size());
     const double steps_per_unit = std::ldexp(1.0, -*exponent);  // a power of two: nothing is rounded
-    for (const float sample : evidence.impulse)
-        steps.push_back(static_cast<std::int32_t>(static_cast<double>(sample) * steps_per_unit));
+    for (std::size_t n = 0; n < steps.size(); ++n)
+        steps[n] = static_cast<std::int32_t>(static_cast<double>(evidence.impulse[n]) * steps_per_unit);
     BitWriter bits;
     for (std::size_t first = 0; first < steps.size(); first += block_samples)
         put_block(bits, std::span{steps}.subspan(first, std::min(block_samples, steps.size() - first)),

@@ -1,15 +1,13 @@
 #include "log/review.hpp"
 
 #include <algorithm>
-#include <atomic>
 #include <cmath>
-#include <future>
 #include <limits>
 #include <map>
 #include <optional>
-#include <thread>
 
 #include "log/show_digest.hpp"
+#include "units/side_by_side.hpp"
 
 namespace proofwalk::log {
 namespace {
@@ -95,14 +93,7 @@ std::vector<RepeatedFault> repeated_in(const std::vector<ShowDigest>& digests) {
 // Each log by one thread at a time, as many at once as the machine has cores; in the order asked for.
 std::vector<Result<ShowDigest>> digests_of(const std::vector<std::filesystem::path>& logs) {
     std::vector<std::optional<Result<ShowDigest>>> digests(logs.size());
-    std::atomic<std::size_t> next{0};
-    const std::size_t workers = std::min<std::size_t>(logs.size(), std::max(1u, std::thread::hardware_concurrency()));
-    std::vector<std::future<void>> running;
-    for (std::size_t worker = 0; worker < workers; ++worker)
-        running.push_back(std::async(std::launch::async, [&] {
-            for (std::size_t at = next++; at < logs.size(); at = next++) digests[at].emplace(digest_of(logs[at]));
-        }));
-    for (auto& worker : running) worker.get();
+    side_by_side(logs.size(), [&](std::size_t at) { digests[at].emplace(digest_of(logs[at])); });
     std::vector<Result<ShowDigest>> list;
     for (auto& digest : digests) list.push_back(std::move(*digest));
     return list;

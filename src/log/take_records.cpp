@@ -3,9 +3,7 @@
 
 #include <algorithm>
 #include <array>
-#include <atomic>
 #include <future>
-#include <thread>
 #include <unordered_map>
 #include <unordered_set>
 
@@ -15,6 +13,7 @@
 #include "log/packed_reading.hpp"
 #include "log/plan_records.hpp"
 #include "log/raw_store.hpp"
+#include "units/side_by_side.hpp"
 
 namespace proofwalk::log {
 namespace {
@@ -60,18 +59,9 @@ struct PackedHeard {
     std::vector<std::byte> reading, evidence;
 };
 
-// Every mic by itself, by as many threads as the machine has cores.
 std::vector<PackedHeard> packed_heard(const TakeRecord& take) {
     std::vector<PackedHeard> bodies(take.evidence.size());
-    std::atomic<std::size_t> next{0};
-    const std::size_t workers = std::min<std::size_t>(bodies.size(), std::max(1u, std::thread::hardware_concurrency()));
-    std::vector<std::future<void>> running;
-    for (std::size_t worker = 0; worker < workers; ++worker)
-        running.push_back(std::async(std::launch::async, [&] {
-            for (std::size_t at = next++; at < bodies.size(); at = next++)
-                bodies[at] = {packed(take.evidence[at].reading), packed(take.evidence[at].evidence)};
-        }));
-    for (auto& worker : running) worker.get();
+    side_by_side(bodies.size(), [&](std::size_t at) { bodies[at] = {packed(take.evidence[at].reading), packed(take.evidence[at].evidence)}; });
     return bodies;
 }
 
@@ -268,7 +258,7 @@ Result<Log::Added> Log::add_take(const TakeRecord& take, const std::vector<std::
     if (const auto known = as_result([&] { return number_of_recording(impl_->db(), take.sha256); }); !known)
         return std::unexpected(known.error());
     else if (*known != 0)
-        return Added{*known, true};
+        return Added{*known, true, 0};
     // The recording and what was read from it are packed side by side, before anything keeps others from writing.
     return add_take(take, store_ahead(take.sha256, take.rate_hz, raw_channels));
 }
@@ -278,7 +268,7 @@ Result<Log::Added> Log::add_take(const TakeRecord& take, Recording recording) {
         const Database& db = impl_->db();
         if (const std::int64_t known = number_of_recording(db, take.sha256)) {
             recording.work_->belongs_to_a_take = true;
-            return {known, true};
+            return {known, true, 0};
         }
         std::vector<PackedHeard> bodies;
         try {
@@ -290,8 +280,8 @@ Result<Log::Added> Log::add_take(const TakeRecord& take, Recording recording) {
         // Whatever becomes of the transaction: a disk that fails may have kept it.
         recording.work_->belongs_to_a_take = true;
         Transaction transaction(db);
-        if (const std::int64_t known = number_of_recording(db, take.sha256)) return {known, true};
-        const std::int64_t number = next_number(db);
+        if (const std::int64_t known = number_of_recording(db, take.sha256)) return {known, true, 0};
+        const std::int64_t number = next_number(db), before = db.find_integer("SELECT max(record) FROM take").value_or(0);
         write_take(db, number, take, raw);
         try {
             write_heard(db, number, take, bodies);
@@ -300,7 +290,7 @@ Result<Log::Added> Log::add_take(const TakeRecord& take, Recording recording) {
         }
         append(db, number, "take", take.origin);
         transaction.commit();
-        return {number, false};
+        return {number, false, before};
     });
 }
 

@@ -2,7 +2,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <deque>
+#include <memory>
+#include <mutex>
 #include <numbers>
+#include <tuple>
 
 #include "signal/excess_phase.hpp"
 #include "signal/fft.hpp"
@@ -50,20 +54,66 @@ double band_gain(double frequency_hz, Band band) {
            (1.0 - ramp(frequency_hz, band.high_hz * 0.7, band.high_hz * 1.05));
 }
 
-// In-phase and quadrature responses in a band, zero phase.
+// Gains of the lines of a transform.
+std::vector<float> band_gains(const RealFft& fft, double rate_hz, Band band) {
+    const double bin_hz = rate_hz / static_cast<double>(fft.size());
+    std::vector<float> gains(fft.bins());
+    for (std::size_t bin = 0; bin < gains.size(); ++bin) gains[bin] = static_cast<float>(band_gain(static_cast<double>(bin) * bin_hz, band));
+    return gains;
+}
+
+// In-phase and quadrature responses in a band, zero phase, and their envelope.
 struct Analytic {
     std::vector<float> real, imaginary;
-    [[nodiscard]] double envelope(std::size_t n) const { return std::hypot(static_cast<double>(real[n]), static_cast<double>(imaginary[n])); }
+    std::vector<double> envelope;
 };
 
-Analytic in_band(const RealFft& fft, const Spectrum& spectrum, double bin_hz, Band band) {
+Analytic in_band(const RealFft& fft, std::span<const std::complex<float>> spectrum, std::span<const float> gains) {
     Spectrum filtered(spectrum.size());
-    for (std::size_t bin = 0; bin < spectrum.size(); ++bin)
-        filtered[bin] = spectrum[bin] * static_cast<float>(band_gain(static_cast<double>(bin) * bin_hz, band));
-    Analytic response{std::vector<float>(fft.size()), std::vector<float>(fft.size())};
+    for (std::size_t bin = 0; bin < spectrum.size(); ++bin) filtered[bin] = spectrum[bin] * gains[bin];
+    Analytic response{std::vector<float>(fft.size()), std::vector<float>(fft.size()), std::vector<double>(fft.size())};
     fft.analytic(filtered, response.real, response.imaginary);
+    for (std::size_t n = 0; n < response.envelope.size(); ++n) {
+        const auto real = static_cast<double>(response.real[n]), imaginary = static_cast<double>(response.imaginary[n]);
+        response.envelope[n] = std::sqrt(real * real + imaginary * imaginary);
+    }
     return response;
 }
+
+// Envelope of the band's own zero-phase pulse at each distance from its centre, relative to the centre; zero further away.
+std::vector<double> own_ringing(double rate_hz, Band band) {
+    const RealFft fft(fast_size(std::max<std::size_t>(8192, static_cast<std::size_t>(32.0 * rate_hz / band.low_hz))));
+    const Analytic pulse = in_band(fft, Spectrum(fft.bins(), {1.0F, 0.0F}), band_gains(fft, rate_hz, band));
+    std::vector<double> ringing(fft.size() / 2);
+    for (std::size_t n = 0; n < ringing.size(); ++n) ringing[n] = pulse.envelope[n] / pulse.envelope[0];
+    // What counts is the most that is still to come.
+    for (std::size_t n = ringing.size() - 1; n-- > 0;) ringing[n] = std::max(ringing[n], ringing[n + 1]);
+    return ringing;
+}
+
+// What depends on the band alone. All mics of a take are read in the same few bands: the last ones are kept.
+struct BandShape {
+    std::vector<float> gains;
+    std::vector<double> ringing;
+
+    [[nodiscard]] static std::shared_ptr<const BandShape> of(const RealFft& fft, double rate_hz, Band band) {
+        using Key = std::tuple<std::size_t, double, double, double>;
+        constexpr std::size_t most_kept = 16;
+        static std::mutex lock;
+        static std::deque<std::pair<Key, std::shared_ptr<const BandShape>>> kept;
+        const Key key{fft.size(), rate_hz, band.low_hz, band.high_hz};
+        {
+            const std::scoped_lock guard(lock);
+            const auto known = std::ranges::find(kept, key, [](const auto& entry) { return entry.first; });
+            if (known != kept.end()) return known->second;
+        }
+        auto shape = std::make_shared<const BandShape>(BandShape{band_gains(fft, rate_hz, band), own_ringing(rate_hz, band)});
+        const std::scoped_lock guard(lock);
+        kept.emplace_front(key, shape);
+        if (kept.size() > most_kept) kept.pop_back();
+        return shape;
+    }
+};
 
 // From the highest part of the box's range downwards: where the arrival may be read, widest first.
 std::vector<Band> candidate_bands(const Bands& bands, double rate_hz) {
@@ -91,7 +141,7 @@ double noise_rms_before(const Analytic& response, double free_s, double rate_hz)
     for (std::size_t start = 0; start + block <= std::min(end, response.real.size()); start += block) {
         double sum = 0.0;
         for (std::size_t n = start; n < start + block; ++n) {
-            const double e = response.envelope(n);
+            const double e = response.envelope[n];
             sum += e * e;
         }
         loudest = std::max(loudest, sum / static_cast<double>(block));
@@ -164,27 +214,14 @@ Excursion first_excursion(const std::vector<float>& samples, std::size_t envelop
     return found;
 }
 
-// Envelope of the band's own zero-phase pulse at each distance from its centre, relative to the centre; zero further away.
-std::vector<double> own_ringing(double rate_hz, Band band) {
-    const RealFft fft(fast_size(std::max<std::size_t>(8192, static_cast<std::size_t>(32.0 * rate_hz / band.low_hz))));
-    const Spectrum flat(fft.bins(), {1.0F, 0.0F});
-    const Analytic pulse = in_band(fft, flat, rate_hz / static_cast<double>(fft.size()), band);
-    std::vector<double> ringing(fft.size() / 2);
-    const double centre = pulse.envelope(0);
-    for (std::size_t n = 0; n < ringing.size(); ++n) ringing[n] = pulse.envelope(n) / centre;
-    // What counts is the most that is still to come.
-    for (std::size_t n = ringing.size() - 1; n-- > 0;) ringing[n] = std::max(ringing[n], ringing[n + 1]);
-    return ringing;
-}
-
 // The first peak that stands above the noise and that no later peak's own ringing explains.
 Peak first_peak(const Analytic& response, std::size_t from, std::size_t count, Peak strongest, double noise_rms, const std::vector<double>& ringing) {
     const double threshold = std::max(first_below_strongest * strongest.height, 5.5 * noise_rms);
     std::vector<Peak> peaks;
     const std::size_t end = std::min(count - 1, strongest.at + 1);
-    double before = response.envelope(from), here = response.envelope(from + 1);
+    double before = response.envelope[from], here = response.envelope[from + 1];
     for (std::size_t n = from + 1; n < end; ++n) {
-        const double after = response.envelope(n + 1);
+        const double after = response.envelope[n + 1];
         if (here >= threshold && here >= before && here > after) peaks.push_back({n, here});
         before = here;
         here = after;
@@ -202,17 +239,17 @@ Peak first_peak(const Analytic& response, std::size_t from, std::size_t count, P
 // Peaks of the envelope after the first one, in the upper part of its band, where they stand clear of each other.
 std::vector<Reflection> reflections_after(const Analytic& response, std::size_t first_at, double noise_rms, double rate_hz,
                                           const std::vector<double>& ringing) {
-    Peak first{first_at, response.envelope(first_at)};
+    Peak first{first_at, response.envelope[first_at]};
     const auto near = static_cast<std::size_t>(0.1e-3 * rate_hz);
     for (std::size_t n = first_at > near ? first_at - near : 0; n <= std::min(first_at + near, response.real.size() - 1); ++n)
-        if (const double e = response.envelope(n); e > first.height) first = {n, e};
+        if (const double e = response.envelope[n]; e > first.height) first = {n, e};
     std::vector<Reflection> found;
     const auto begin = first.at + static_cast<std::size_t>(0.2e-3 * rate_hz);
     const auto end = std::min(response.real.size() - 1, first.at + static_cast<std::size_t>(0.08 * rate_hz));
     const double threshold = std::max(0.05 * first.height, 4.0 * noise_rms);
     for (std::size_t n = begin; n < end; ++n) {
-        const double here = response.envelope(n);
-        if (here < threshold || here < response.envelope(n - 1) || here <= response.envelope(n + 1)) continue;
+        const double here = response.envelope[n];
+        if (here < threshold || here < response.envelope[n - 1] || here <= response.envelope[n + 1]) continue;
         const std::size_t after = n - first.at;
         const double after_s = static_cast<double>(after) / rate_hz;
         // The box's own ripple dies away within about half a millisecond.
@@ -284,17 +321,17 @@ public:
     [[nodiscard]] std::optional<Arrival> in(Band band) const {
         const double rate_hz = evidence_.rate_hz;
         const std::size_t count = searched_.size();
-        const double bin_hz = rate_hz / static_cast<double>(fft_.size());
-        const Analytic response = in_band(fft_, spectrum_, bin_hz, band);
+        const auto shape = BandShape::of(fft_, rate_hz, band);
+        const Analytic response = in_band(fft_, spectrum_, shape->gains);
         // Nothing arrives before it has left.
         const std::size_t begin = evidence_.absolute && evidence_.first_s < 0.0 ? std::min(static_cast<std::size_t>(-evidence_.first_s * rate_hz), count - 2) : 0;
         Peak strongest{begin, 0.0};
         for (std::size_t n = begin; n < count; ++n)
-            if (const double e = response.envelope(n); e > strongest.height) strongest = {n, e};
+            if (const double e = response.envelope[n]; e > strongest.height) strongest = {n, e};
         const double noise_rms = std::max(noise_rms_before(response, free_s_, rate_hz), noise_rms_expected(evidence_, band));
         if (strongest.height < detection_ratio * noise_rms || strongest.height <= 0.0) return std::nullopt;
 
-        const Peak first = first_peak(response, begin, count, strongest, noise_rms, own_ringing(rate_hz, band));
+        const Peak first = first_peak(response, begin, count, strongest, noise_rms, shape->ringing);
         const double centre_hz = std::sqrt(band.low_hz * band.high_hz);
         const Excursion excursion = first_excursion(response.real, first.at, rate_hz / centre_hz);
 
@@ -312,8 +349,9 @@ public:
         arrival.polarity_confidence = std::clamp(0.5 + 0.5 * std::erf(margin / std::max(0.2, 2.0 * noise_share)), 0.5, 0.999);
         arrival.polarity = arrival.polarity_confidence >= 0.9 ? (excursion.height > 0.0 ? 1 : -1) : 0;
         const Band upper{band.high_hz / 3.5, band.high_hz};
-        const Analytic fine = in_band(fft_, spectrum_, bin_hz, upper);
-        arrival.reflections = reflections_after(fine, first.at, noise_rms_before(fine, free_s_, rate_hz), rate_hz, own_ringing(rate_hz, upper));
+        const auto upper_shape = BandShape::of(fft_, rate_hz, upper);
+        const Analytic fine = in_band(fft_, spectrum_, upper_shape->gains);
+        arrival.reflections = reflections_after(fine, first.at, noise_rms_before(fine, free_s_, rate_hz), rate_hz, upper_shape->ringing);
         return arrival;
     }
 

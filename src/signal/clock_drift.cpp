@@ -8,6 +8,7 @@
 
 #include "signal/resample.hpp"
 #include "units/convert.hpp"
+#include "units/side_by_side.hpp"
 
 namespace proofwalk::signal {
 
@@ -72,7 +73,13 @@ double all_pass_rad(double hz, double crossover_hz) {
 // One response's short piece around its strongest treble, its minimum phase taken out.
 class Piece {
 public:
-    [[nodiscard]] static std::optional<Piece> of(std::span<const float> response, double rate_hz, const SweptBand& swept) {
+    struct Place {
+        std::span<const float> response;
+        std::size_t at = 0;   // sample where the block with the strongest treble begins
+        double height = 0.0;  // energy of the treble there
+    };
+    // Nothing where no treble stands out, or where the sweep does not cover what is looked at.
+    [[nodiscard]] static std::optional<Place> place_in(std::span<const float> response, double rate_hz, const SweptBand& swept) {
         const auto count = std::min(static_cast<std::size_t>(searched_s * rate_hz), response.size());
         const auto block = static_cast<std::size_t>(0.25e-3 * rate_hz);
         if (count < 200 * block || rate_hz < 2.2 * magnitude_to_hz || swept.low_hz > magnitude_from_hz || 0.97 * swept.high_hz < 1.1 * high_hz) return std::nullopt;
@@ -87,14 +94,14 @@ public:
         const double height = energy[loudest] + energy[loudest - 1];
         std::nth_element(energy.begin(), energy.begin() + static_cast<std::ptrdiff_t>(energy.size() / 2), energy.end());
         if (!(height > heard_ratio * 2.0 * energy[energy.size() / 2])) return std::nullopt;
-
-        Piece piece(rate_hz);
-        piece.magnitude_to_hz_ = std::min(magnitude_to_hz, 0.97 * swept.high_hz);
-        piece.height_ = height;
-        return piece.take(response, static_cast<std::ptrdiff_t>(loudest * block)) ? std::optional<Piece>(std::move(piece)) : std::nullopt;
+        return Place{response, loudest * block, height};
     }
 
-    [[nodiscard]] double height() const { return height_; }
+    [[nodiscard]] static std::optional<Piece> at(const Place& place, double rate_hz, const SweptBand& swept) {
+        Piece piece(rate_hz);
+        piece.magnitude_to_hz_ = std::min(magnitude_to_hz, 0.97 * swept.high_hz);
+        return piece.take(place.response, static_cast<std::ptrdiff_t>(place.at)) ? std::optional<Piece>(std::move(piece)) : std::nullopt;
+    }
 
     struct Look {
         double sharpness = 0.0;  // log of sum e^4 / (sum e^2)^2 of the envelope
@@ -213,7 +220,7 @@ private:
         return phase;
     }
 
-    double rate_hz_, height_ = 0.0, magnitude_to_hz_ = magnitude_to_hz;
+    double rate_hz_, magnitude_to_hz_ = magnitude_to_hz;
     RealFft fft_;
     double bin_hz_;
     std::size_t first_, last_;        // lines of the band
@@ -227,22 +234,23 @@ struct Ridge {
     std::vector<double> sharpness;
     std::vector<std::size_t> crossover;
 
-    Ridge(const Piece& piece, std::ptrdiff_t half_width) {
-        for (std::ptrdiff_t k = -half_width; k <= half_width; ++k) {
-            double best = -1e300;
-            std::size_t best_crossover = 0;
-            for (std::size_t n = 0; n < crossovers_hz.size(); ++n) {
-                const double sharp = piece.look(static_cast<double>(k) * coarse_step_s, n).sharpness;
-                if (sharp > best) {
-                    best = sharp;
-                    best_crossover = n;
-                }
-            }
-            sharpness.push_back(best);
-            crossover.push_back(best_crossover);
-        }
-    }
 };
+
+std::vector<Ridge> ridges_of(const std::vector<Piece>& pieces, std::ptrdiff_t half_width) {
+    const auto shears = static_cast<std::size_t>(2 * half_width + 1);
+    std::vector<Ridge> ridges(pieces.size(), Ridge{std::vector<double>(shears, -1e300), std::vector<std::size_t>(shears, 0)});
+    side_by_side(pieces.size() * shears, [&](std::size_t n) {
+        const std::size_t piece = n / shears, k = n % shears;
+        const double shear_s = static_cast<double>(static_cast<std::ptrdiff_t>(k) - half_width) * coarse_step_s;
+        for (std::size_t crossover = 0; crossover < crossovers_hz.size(); ++crossover) {
+            const double sharpness = pieces[piece].look(shear_s, crossover).sharpness;
+            if (sharpness <= ridges[piece].sharpness[k]) continue;
+            ridges[piece].sharpness[k] = sharpness;
+            ridges[piece].crossover[k] = crossover;
+        }
+    });
+    return ridges;
+}
 
 // Where the sum of all ridges is highest, by a parabola.
 double sharpest_shear_s(const std::vector<Ridge>& ridges, std::ptrdiff_t half_width) {
@@ -259,35 +267,38 @@ double sharpest_shear_s(const std::vector<Ridge>& ridges, std::ptrdiff_t half_wi
 
 std::optional<ClockDrift> drift_of_sweep(std::span<const std::span<const float>> responses, double rate_hz, double time_constant_s, const SweptBand& swept) {
     if (!(time_constant_s > 0.0)) return std::nullopt;
+    std::vector<std::optional<Piece::Place>> found(responses.size());
+    side_by_side(found.size(), [&](std::size_t n) { found[n] = Piece::place_in(responses[n], rate_hz, swept); });
+    std::vector<Piece::Place> places;
+    for (const auto& place : found)
+        if (place) places.push_back(*place);
+    std::ranges::sort(places, std::greater{}, &Piece::Place::height);
     std::vector<Piece> pieces;
-    for (const auto& response : responses)
-        if (auto piece = Piece::of(response, rate_hz, swept)) pieces.push_back(std::move(*piece));
+    for (std::size_t n = 0; n < places.size() && pieces.size() < most_responses; ++n)
+        if (auto piece = Piece::at(places[n], rate_hz, swept)) pieces.push_back(std::move(*piece));
     if (pieces.empty()) return std::nullopt;
-    std::ranges::sort(pieces, std::greater{}, &Piece::height);
-    if (pieces.size() > most_responses) pieces.erase(pieces.begin() + most_responses, pieces.end());
 
     // Most takes show at once that they have one clock.
     constexpr std::ptrdiff_t narrow = 3;
-    std::vector<Ridge> ridges;
+    std::vector<Ridge> ridges = ridges_of(pieces, narrow);
     double alike = 0.0;
-    for (const Piece& piece : pieces) {
-        ridges.emplace_back(piece, narrow);
-        alike += std::cos(2.0 * piece.look(phase_bias_s, ridges.back().crossover[narrow]).phase_rad) / static_cast<double>(pieces.size());
-    }
+    for (std::size_t n = 0; n < pieces.size(); ++n)
+        alike += std::cos(2.0 * pieces[n].look(phase_bias_s, ridges[n].crossover[narrow]).phase_rad) / static_cast<double>(pieces.size());
     if (std::abs(sharpest_shear_s(ridges, narrow) - sharpness_bias_s) < plainly_none_s && alike > 0.5) return std::nullopt;
 
     const double widest_s = std::max(widest_shear_s, widest_ppm * 1e-6 * time_constant_s);
     const auto half_width = static_cast<std::ptrdiff_t>(std::ceil(widest_s / coarse_step_s));
-    ridges.clear();
+    ridges = ridges_of(pieces, half_width);
     std::vector<Piece> clear;
-    for (Piece& piece : pieces) {
-        Ridge ridge(piece, half_width);
-        if (*std::ranges::max_element(ridge.sharpness) < direct_sharpness) continue;
-        ridges.push_back(std::move(ridge));
-        clear.push_back(std::move(piece));
+    std::vector<Ridge> clear_ridges;
+    for (std::size_t n = 0; n < pieces.size(); ++n) {
+        if (*std::ranges::max_element(ridges[n].sharpness) < direct_sharpness) continue;
+        clear_ridges.push_back(std::move(ridges[n]));
+        clear.push_back(std::move(pieces[n]));
     }
     if (clear.empty()) return std::nullopt;
     pieces = std::move(clear);
+    ridges = std::move(clear_ridges);
     const double sharpest_s = sharpest_shear_s(ridges, half_width) - sharpness_bias_s;
     const double sharpness_u_s = std::hypot(box_u_s, mic_u_s / std::sqrt(static_cast<double>(pieces.size())));
 

@@ -81,12 +81,14 @@ Excitation::Excitation(std::span<const float> reference, double rate_hz, std::si
     low_hz_ = static_cast<double>(low_bin) * bin_hz;
     high_hz_ = std::min(static_cast<double>(high_bin) * bin_hz, 0.499 * rate_hz);
 
-    const double sixth = std::pow(2.0, 1.0 / 6.0);
+    // The edges fall to nothing within a sixth of an octave.
+    const double sixth = std::pow(2.0, 1.0 / 6.0), log_sixth = std::log(sixth);
+    const auto edge = [&](double ratio) { return ratio >= sixth ? 0.0 : 0.5 + 0.5 * std::cos(std::numbers::pi * std::log(ratio) / log_sixth); };
     for (std::size_t bin = 1; bin < spectrum_.size(); ++bin) {
         const double hz = static_cast<double>(bin) * bin_hz;
         double gain = 1.0;
-        if (hz < low_hz_) gain = 0.5 + 0.5 * std::cos(std::numbers::pi * std::min(1.0, std::log(low_hz_ / hz) / std::log(sixth)));
-        if (hz > high_hz_) gain = 0.5 + 0.5 * std::cos(std::numbers::pi * std::min(1.0, std::log(hz / high_hz_) / std::log(sixth)));
+        if (hz < low_hz_) gain = edge(low_hz_ / hz);
+        if (hz > high_hz_) gain = edge(hz / high_hz_);
         if (gain <= 0.0) continue;
         if (hz >= low_hz_ && hz <= high_hz_ && smooth[bin] > 0.0) whitening_[bin] = static_cast<float>(1.0 / std::sqrt(smooth[bin]));
         // Outside the band the signal fades and noise would be divided by nearly nothing: the edge's own power bounds it.

@@ -3,11 +3,13 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <functional>
 #include <limits>
 #include <numbers>
 
 #include "signal/third_octave.hpp"
 #include "units/convert.hpp"
+#include "units/side_by_side.hpp"
 
 namespace proofwalk::signal {
 
@@ -22,12 +24,12 @@ std::vector<float> piece(std::span<const float> circular, double from_s, double 
     const auto count = static_cast<std::size_t>(length_s * rate_hz);
     const auto lead = static_cast<std::size_t>(before_s * rate_hz), fade = count / 4;
     std::vector<float> out(count);
-    for (std::size_t n = 0; n < count; ++n) {
-        const std::ptrdiff_t at = ((first + static_cast<std::ptrdiff_t>(n)) % size + size) % size;
+    auto at = static_cast<std::size_t>((first % size + size) % size);
+    for (std::size_t n = 0; n < count; ++n, at = at + 1 == circular.size() ? 0 : at + 1) {
         double weight = 1.0;
         if (n < lead) weight = 0.5 - 0.5 * std::cos(std::numbers::pi * static_cast<double>(n) / static_cast<double>(lead));
         if (n + fade >= count) weight = 0.5 - 0.5 * std::cos(std::numbers::pi * static_cast<double>(count - n) / static_cast<double>(fade));
-        out[n] = static_cast<float>(weight * static_cast<double>(circular[static_cast<std::size_t>(at)]));
+        out[n] = static_cast<float>(weight * static_cast<double>(circular[at]));
     }
     return out;
 }
@@ -42,7 +44,8 @@ std::optional<double> sweep_time_constant_s(const Excitation& excitation) {
     if (!(low > 0.0) || high < 4.0 * low) return std::nullopt;
     const std::array<double, 3> frequencies = {low, std::sqrt(low * high), high};
     std::array<double, 3> times{};
-    for (std::size_t k = 0; k < 3; ++k) {
+    std::array<bool, 3> heard{};
+    side_by_side(3, [&](std::size_t k) {
         Spectrum band(excitation.spectrum().size());
         const double bin_hz = excitation.rate_hz() / static_cast<double>(excitation.fft().size());
         for (auto bin = static_cast<std::size_t>(frequencies[k] * 0.95 / bin_hz); bin < band.size(); ++bin) {
@@ -57,9 +60,10 @@ std::optional<double> sweep_time_constant_s(const Excitation& excitation) {
             energy += square;
             moment += square * static_cast<double>(n);
         }
-        if (!(energy > 0.0)) return std::nullopt;
-        times[k] = moment / energy / excitation.rate_hz();
-    }
+        heard[k] = energy > 0.0;
+        if (heard[k]) times[k] = moment / energy / excitation.rate_hz();
+    });
+    if (!std::ranges::all_of(heard, std::identity())) return std::nullopt;
     const double whole = std::log(high / low);
     const double time_constant = (times[2] - times[0]) / whole;
     const double middle = times[0] + 0.5 * (times[2] - times[0]);

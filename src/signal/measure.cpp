@@ -1,7 +1,9 @@
 #include "signal/measure.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <numeric>
 #include <string>
 
 #include "signal/arrival.hpp"
@@ -15,6 +17,7 @@
 #include "signal/take_quality.hpp"
 #include "signal/third_octave.hpp"
 #include "units/convert.hpp"
+#include "units/side_by_side.hpp"
 
 namespace proofwalk::signal {
 
@@ -34,21 +37,14 @@ std::optional<Fault> fault_of(const Samples& samples) {
     if (!(samples.rate_hz >= 8000.0 && samples.rate_hz <= 384000.0))
         return refused("take", "the sample rate is not between 8 and 384 kHz", "record at 48 kHz");
     if (samples.mics.empty()) return refused("take", "no mic channel is named", "name the channels that carry a mic");
-    const auto finite = [](std::span<const float> channel) { return std::ranges::all_of(channel, [](float s) { return std::isfinite(s); }); };
-    if (!finite(samples.reference) || !finite(samples.played)) return refused("reference", "it holds numbers that cannot be", "record the take again");
+    if (!all_finite(samples.reference) || !all_finite(samples.played)) return refused("reference", "it holds numbers that cannot be", "record the take again");
     for (std::size_t mic = 0; mic < samples.mics.size(); ++mic) {
         const std::string place = "mic " + std::to_string(mic + 1);
         if (static_cast<double>(samples.mics[mic].samples.size()) < 0.1 * samples.rate_hz)
             return refused(place, "the recording is shorter than a tenth of a second", "record the whole signal and its decay");
-        if (!finite(samples.mics[mic].samples)) return refused(place, "it holds numbers that cannot be", "record the take again");
+        if (!all_finite(samples.mics[mic].samples)) return refused(place, "it holds numbers that cannot be", "record the take again");
     }
     return std::nullopt;
-}
-
-float peak_of(std::span<const float> channel) {
-    float peak = 0.0F;
-    for (float sample : channel) peak = std::max(peak, std::abs(sample));
-    return peak;
 }
 
 double response_db_at(const MicResponse& response, double hz) {
@@ -72,12 +68,17 @@ std::vector<float> correction(const MicTrack& mic, const RealFft& fft, double ra
     return gain;
 }
 
+std::size_t place_of(std::ptrdiff_t lag, std::size_t size) {
+    const auto whole = static_cast<std::ptrdiff_t>(size);
+    return static_cast<std::size_t>((lag % whole + whole) % whole);
+}
+
 std::vector<float> window_of(std::span<const float> circular, std::ptrdiff_t first_lag, std::size_t count) {
-    const auto size = static_cast<std::ptrdiff_t>(circular.size());
-    std::vector<float> out(count);
-    for (std::size_t n = 0; n < count; ++n) {
-        const std::ptrdiff_t lag = ((first_lag + static_cast<std::ptrdiff_t>(n)) % size + size) % size;
-        out[n] = circular[static_cast<std::size_t>(lag)];
+    std::vector<float> out;
+    out.reserve(count);
+    for (std::size_t at = place_of(first_lag, circular.size()); out.size() < count; at = 0) {
+        const auto part = circular.subspan(at, std::min(count - out.size(), circular.size() - at));
+        out.insert(out.end(), part.begin(), part.end());
     }
     return out;
 }
@@ -124,50 +125,28 @@ public:
     }
 
     std::vector<Evidence> run() {
-        std::vector<std::vector<float>> circular;
-        std::vector<Spectrum> heard;
-        for (const MicTrack& mic : samples_.mics) {
-            heard.push_back(excitation_.fft().forward(mic.samples));
-            circular.push_back(excitation_.fft().inverse(excitation_.divide(heard.back())));
-        }
+        deconvolve();
         Place place;
-        if (!absolute_) place.zero_lag = earliest_lag(circular);
-        if (follow_clock(circular, place)) {
-            for (std::size_t mic = 0; mic < samples_.mics.size(); ++mic) {
-                heard[mic] = excitation_.fft().forward(at_reference_rate_[mic]);
-                circular[mic] = excitation_.fft().inverse(excitation_.divide(heard[mic]));
-            }
-            if (!absolute_) place.zero_lag = earliest_lag(circular);
+        if (!absolute_) place.zero_lag = earliest_lag(circular_);
+        if (follow_clock(place)) {
+            deconvolve();
+            if (!absolute_) place.zero_lag = earliest_lag(circular_);
         }
-        std::vector<Evidence> all;
-        for (std::size_t mic = 0; mic < samples_.mics.size(); ++mic) all.push_back(evidence_of(mic, circular[mic], &heard[mic], place));
+        std::vector<Evidence> all(samples_.mics.size());
+        side_by_side(all.size(), [&](std::size_t mic) { all[mic] = evidence_of(mic, &heard_[mic], place); });
         if (!absolute_) count_from_earliest(all);
         return all;
     }
 
     // Sweeps that overlap: one set of evidence per start. starts_s count from the moment that lag zero stands for.
     std::vector<std::vector<Evidence>> run_overlapped(std::span<const double> starts_s) {
-        std::vector<std::vector<float>> circular;
-        for (const MicTrack& mic : samples_.mics)
-            circular.push_back(excitation_.fft().inverse(excitation_.divide(excitation_.fft().forward(mic.samples))));
-        std::vector<std::vector<Evidence>> all;
-        for (std::size_t circuit = 0; circuit < starts_s.size(); ++circuit) {
-            Place place;
-            place.zero_lag = static_cast<std::ptrdiff_t>(std::llround(starts_s[circuit] * samples_.rate_hz));
-            for (const double other_s : starts_s) {
-                if (other_s <= starts_s[circuit]) continue;
-                // The next response, or its third harmonic's, ends this one.
-                const double lead_s = time_constant_s_ ? *time_constant_s_ * std::log(3.0) : 0.0;
-                const double gap_s = other_s - starts_s[circuit];
-                place.free_s = std::min(place.free_s, gap_s - lead_s > 0.1 ? gap_s - lead_s : gap_s);
-            }
-            all.emplace_back();
-            for (std::size_t mic = 0; mic < samples_.mics.size(); ++mic) {
-                Evidence evidence = evidence_of(mic, circular[mic], nullptr, place);
-                evidence.first_s -= starts_s[circuit];
-                all.back().push_back(std::move(evidence));
-            }
-        }
+        deconvolve();
+        std::vector<std::vector<Evidence>> all(starts_s.size(), std::vector<Evidence>(samples_.mics.size()));
+        side_by_side(starts_s.size() * samples_.mics.size(), [&](std::size_t n) {
+            const std::size_t circuit = n / samples_.mics.size(), mic = n % samples_.mics.size();
+            all[circuit][mic] = evidence_of(mic, nullptr, place_among(starts_s, circuit));
+            all[circuit][mic].first_s -= starts_s[circuit];
+        });
         return all;
     }
 
@@ -178,15 +157,38 @@ private:
         return most;
     }
 
+    // Each mic's spectrum and its response, circular.
+    void deconvolve() {
+        heard_.resize(samples_.mics.size());
+        circular_.resize(samples_.mics.size());
+        side_by_side(samples_.mics.size(), [&](std::size_t mic) {
+            heard_[mic] = excitation_.fft().forward(samples_of(mic));
+            circular_[mic] = excitation_.fft().inverse(excitation_.divide(heard_[mic]));
+        });
+    }
+
+    // The next response, or its third harmonic's, ends a circuit's own.
+    [[nodiscard]] Place place_among(std::span<const double> starts_s, std::size_t circuit) const {
+        Place place;
+        place.zero_lag = static_cast<std::ptrdiff_t>(std::llround(starts_s[circuit] * samples_.rate_hz));
+        for (const double other_s : starts_s) {
+            if (other_s <= starts_s[circuit]) continue;
+            const double lead_s = time_constant_s_ ? *time_constant_s_ * std::log(3.0) : 0.0;
+            const double gap_s = other_s - starts_s[circuit];
+            place.free_s = std::min(place.free_s, gap_s - lead_s > 0.1 ? gap_s - lead_s : gap_s);
+        }
+        return place;
+    }
+
     // Whether the mics ran on a clock of their own; then at_reference_rate_ holds them as the reference's clock would have.
-    bool follow_clock(const std::vector<std::vector<float>>& circular, const Place& place) {
+    bool follow_clock(const Place& place) {
         std::optional<ClockDrift> drift;
         if (samples_.kind == TakeKind::noise) {
-            drift = drift_of_noise(excitation_, reference_, samples_.mics[strongest(circular)].samples);
+            drift = drift_of_noise(excitation_, reference_, samples_.mics[strongest(circular_)].samples);
         } else if (time_constant_s_) {
             std::vector<std::span<const float>> responses;
             const auto lead = absolute_ ? 0 : static_cast<std::ptrdiff_t>(0.05 * samples_.rate_hz);
-            for (const auto& response : circular)
+            for (const auto& response : circular_)
                 responses.push_back(std::span(response).subspan(static_cast<std::size_t>(std::max<std::ptrdiff_t>(place.zero_lag - lead, 0))));
             drift = drift_of_sweep(responses, samples_.rate_hz, *time_constant_s_, {excitation_.low_hz(), excitation_.high_hz()});
         }
@@ -194,7 +196,10 @@ private:
         common_.raise(Flag::clock_drift);
         if (!drift->settled) return false;
         drift_ppm_ = drift->ppm;
-        for (const MicTrack& mic : samples_.mics) at_reference_rate_.push_back(resampled(mic.samples, 1.0 + 1e-6 * drift->ppm, mic.samples.size()));
+        at_reference_rate_.resize(samples_.mics.size());
+        side_by_side(samples_.mics.size(), [&](std::size_t mic) {
+            at_reference_rate_[mic] = resampled(samples_.mics[mic].samples, 1.0 + 1e-6 * drift->ppm, samples_.mics[mic].samples.size());
+        });
         return true;
     }
 
@@ -230,8 +235,9 @@ private:
         return static_cast<std::size_t>(std::min(std::clamp(after_s, shortest_response_s, longest_response_s), std::max(place.free_s, 0.05)) * samples_.rate_hz);
     }
 
-    Evidence evidence_of(std::size_t index, const std::vector<float>& circular, const Spectrum* heard, const Place& place) {
+    Evidence evidence_of(std::size_t index, const Spectrum* heard, const Place& place) const {
         const MicTrack& mic = samples_.mics[index];
+        const std::vector<float>& circular = circular_[index];
         const double rate_hz = samples_.rate_hz;
         Evidence evidence;
         evidence.rate_hz = rate_hz;
@@ -263,20 +269,20 @@ private:
     }
 
     // What the kept response does not explain of the mic's samples: bursts and hum stand out of it.
-    void look_at_left_over(Evidence& evidence, const Spectrum& heard, std::ptrdiff_t first_lag) {
+    void look_at_left_over(Evidence& evidence, const Spectrum& heard, std::ptrdiff_t first_lag) const {
         const RealFft& fft = excitation_.fft();
         std::vector<float> placed(fft.size(), 0.0F);
-        const auto size = static_cast<std::ptrdiff_t>(fft.size());
-        for (std::size_t n = 0; n < evidence.impulse.size(); ++n)
-            placed[static_cast<std::size_t>(((first_lag + static_cast<std::ptrdiff_t>(n)) % size + size) % size)] = evidence.impulse[n];
+        std::span<const float> kept = evidence.impulse;
+        for (std::size_t at = place_of(first_lag, placed.size()); !kept.empty(); at = 0) {
+            const auto part = kept.first(std::min(kept.size(), placed.size() - at));
+            std::ranges::copy(part, placed.begin() + static_cast<std::ptrdiff_t>(at));
+            kept = kept.subspan(part.size());
+        }
         Spectrum rest = fft.forward(placed);
         for (std::size_t bin = 0; bin < rest.size(); ++bin) rest[bin] = heard[bin] - excitation_.spectrum()[bin] * rest[bin];
         if (has_hum(rest, samples_.rate_hz / static_cast<double>(fft.size()))) evidence.flags.raise(Flag::hum);
-        double heard_energy = 0.0;
-        for (std::size_t bin = 0; bin < rest.size(); ++bin) {
-            rest[bin] *= excitation_.whitening()[bin];
-            heard_energy += 2.0 * static_cast<double>(std::norm(heard[bin] * excitation_.whitening()[bin])) / static_cast<double>(fft.size());
-        }
+        for (std::size_t bin = 0; bin < rest.size(); ++bin) rest[bin] *= excitation_.whitening()[bin];
+        const double heard_energy = 2.0 * whitened_energy(heard) / static_cast<double>(fft.size());
         fft.inverse(rest, placed);
         // Not at the ends of the sweep, where the edges of the covered band are left over.
         const double sounds_s = excitation_.ends_s() - excitation_.begins_s();
@@ -286,6 +292,14 @@ private:
         const double least_power = burst_above_heard * heard_energy / (std::max(sounds_s, 0.01) * samples_.rate_hz);
         const auto block = static_cast<std::size_t>(0.005 * samples_.rate_hz);
         if (has_burst(burst_weights(std::span(placed).subspan(from, to - from), to - from, block, least_power))) evidence.flags.raise(Flag::burst);
+    }
+
+    [[nodiscard]] double whitened_energy(const Spectrum& heard) const {
+        const std::vector<float>& whitening = excitation_.whitening();
+        std::array<double, 4> sums{};  // side by side, so that no sum waits for the one before
+        for (std::size_t bin = 0; bin + sums.size() <= heard.size(); bin += sums.size())
+            for (std::size_t k = 0; k < sums.size(); ++k) sums[k] += static_cast<double>(std::norm(heard[bin + k] * whitening[bin + k]));
+        return std::accumulate(sums.begin(), sums.end(), 0.0);
     }
 
     void find_distortion(Evidence& evidence, const std::vector<float>& circular, const Place& place) const {
@@ -300,7 +314,7 @@ private:
         evidence.distortion3_pct = distortion.third_in_band_pct;
     }
 
-    void from_noise(Evidence& evidence, std::span<const float> mic, std::ptrdiff_t first_lag, double lead_s) {
+    void from_noise(Evidence& evidence, std::span<const float> mic, std::ptrdiff_t first_lag, double lead_s) const {
         const double sounds_s = std::max(excitation_.ends_s() - excitation_.begins_s(), 0.1);
         const double length_s = std::min(noise_response_s, 0.25 * sounds_s) + lead_s;
         LeastSquaresResponse fitted =
@@ -379,6 +393,8 @@ private:
     std::optional<double> time_constant_s_;  // of an exponential sweep
     std::optional<double> drift_ppm_;
     std::vector<std::vector<float>> at_reference_rate_;  // the mics' samples, where they had to be brought there
+    std::vector<Spectrum> heard_;
+    std::vector<std::vector<float>> circular_;
     Flags common_;                           // of all mics
 };
 

@@ -1,8 +1,11 @@
 #include "signal/quality.hpp"
 
 #include <algorithm>
+#include <array>
+#include <bit>
 #include <cmath>
 #include <cstddef>
+#include <cstdint>
 
 namespace proofwalk::signal {
 
@@ -11,6 +14,14 @@ namespace {
 constexpr float full_scale = 0.9995F;   // 32767/32768 and above
 constexpr std::size_t flat_run = 3;     // samples in a row at the top
 constexpr std::size_t flat_runs = 3;    // such runs before a channel counts as clipped
+
+// Counted in 32 bits, so that the loop fills vectors.
+template <class Condition>
+std::size_t how_many(std::span<const float> samples, Condition condition) {
+    std::uint32_t count = 0;
+    for (const float sample : samples) count += condition(sample) ? 1u : 0u;
+    return count;
+}
 
 // Runs of at least flat_run samples at the same sign whose height is within `slack` of `top`.
 std::size_t runs_at(std::span<const float> samples, float top, float slack) {
@@ -32,10 +43,11 @@ std::size_t runs_at(std::span<const float> samples, float top, float slack) {
 // A block of exact zeros between samples that are not: at least 32 in a row, where the channel is otherwise busy.
 bool has_lost_block(std::span<const float> samples) {
     constexpr std::size_t zeros_in_a_row = 32;
-    std::size_t zeros = 0, all_zeros = 0, begin = 0, end = samples.size();
+    std::size_t zeros = 0, begin = 0, end = samples.size();
     while (begin < end && samples[begin] == 0.0F) ++begin;
     while (end > begin && samples[end - 1] == 0.0F) --end;
-    for (std::size_t n = begin; n < end; ++n) all_zeros += samples[n] == 0.0F ? 1 : 0;
+    const std::size_t all_zeros = how_many(samples.subspan(begin, end - begin), [](float sample) { return sample == 0.0F; });
+    if (all_zeros < zeros_in_a_row) return false;
     if (10 * all_zeros > end - begin) return false;  // a coarse or gated channel: zeros mean nothing there
     for (std::size_t n = begin; n < end; ++n) {
         zeros = samples[n] == 0.0F ? zeros + 1 : 0;
@@ -69,15 +81,19 @@ bool has_flat_tops(std::span<const float> samples, float peak) {
     constexpr float near = 0.996F;            // of the peak
     constexpr double sine_share = 0.0285;     // of a period that a sine spends above that, per swing: acos(0.996) / pi
     constexpr double flat_factor = 3.0;
+    constexpr std::size_t fewest_high = 3;    // samples of a top that is flat
+    const auto is_high = [top = near * peak](float sample) { return std::abs(sample) >= top; };
+    // Of most channels only a few samples in all come near the peak.
+    if (how_many(samples, is_high) < fewest_tops * fewest_high) return false;
     std::size_t last_crossing = 0, tops = 0, flat = 0, high = 0, since = 0;
     for (std::size_t n = 1; n < samples.size(); ++n) {
         ++since;
-        if (std::abs(samples[n]) >= near * peak) ++high;
+        if (is_high(samples[n])) ++high;
         if (std::signbit(samples[n]) == std::signbit(samples[n - 1])) continue;
         // A half swing ends here; short ones (above about 2 kHz) have too few samples to judge.
         if (last_crossing > 0 && since >= 12 && high > 0) {
             ++tops;
-            if (high >= 3 && static_cast<double>(high) > flat_factor * sine_share * 2.0 * static_cast<double>(since)) ++flat;
+            if (high >= fewest_high && static_cast<double>(high) > flat_factor * sine_share * 2.0 * static_cast<double>(since)) ++flat;
         }
         last_crossing = n;
         since = 0;
@@ -88,10 +104,27 @@ bool has_flat_tops(std::span<const float> samples, float peak) {
 
 }  // namespace
 
+float peak_of(std::span<const float> samples) {
+    constexpr std::size_t lanes = 16;  // running maxima side by side, which fill vectors
+    std::array<float, lanes> peaks{};
+    const std::size_t whole = samples.size() / lanes * lanes;
+    for (std::size_t n = 0; n < whole; n += lanes)
+        for (std::size_t lane = 0; lane < lanes; ++lane) {
+            const float height = std::abs(samples[n + lane]);
+            peaks[lane] = height > peaks[lane] ? height : peaks[lane];
+        }
+    for (const float sample : samples.subspan(whole)) peaks[0] = std::max(peaks[0], std::abs(sample));
+    return *std::ranges::max_element(peaks);
+}
+
+bool all_finite(std::span<const float> samples) {
+    constexpr std::uint32_t exponent = 0x7f800000u;  // all its bits set: infinite or no number
+    return how_many(samples, [](float sample) { return (std::bit_cast<std::uint32_t>(sample) & exponent) == exponent; }) == 0;
+}
+
 Flags channel_flags(std::span<const float> samples) {
     Flags flags;
-    float peak = 0.0F;
-    for (float sample : samples) peak = std::max(peak, std::abs(sample));
+    const float peak = peak_of(samples);
     if (peak == 0.0F) {
         flags.raise(Flag::dead_channel);
         return flags;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstdint>
 
 #include "units/convert.hpp"
 
@@ -18,12 +19,17 @@ constexpr double hum_stands_out = 15.8;    // power, 12 dB
 constexpr double strays_db = 3.0;
 
 double power_of(std::span<const float> samples) {
+    std::array<double, 8> sums{};  // side by side, so that no sum waits for the one before
+    const std::size_t whole = samples.size() / sums.size() * sums.size();
+    for (std::size_t n = 0; n < whole; n += sums.size())
+        for (std::size_t k = 0; k < sums.size(); ++k) sums[k] += static_cast<double>(samples[n + k]) * static_cast<double>(samples[n + k]);
     double sum = 0.0;
-    for (const float sample : samples) sum += static_cast<double>(sample) * static_cast<double>(sample);
+    for (const float sample : samples.subspan(whole)) sum += static_cast<double>(sample) * static_cast<double>(sample);
+    for (const double part : sums) sum += part;
     return sum;
 }
 
-double median_of(std::vector<double>& values) {
+double median_of(std::vector<double> values) {
     const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
     std::nth_element(values.begin(), middle, values.end());
     return *middle;
@@ -35,15 +41,19 @@ std::vector<float> burst_weights(std::span<const float> left_over, std::size_t s
     std::vector<double> power;
     for (std::size_t start = 0; start + block <= samples; start += block) power.push_back(power_of(left_over.subspan(start, block)));
     std::vector<float> weights(std::max<std::size_t>(power.size(), 1), 1.0F);
-    std::vector<double> near;
-    double usual = 0.0;
-    for (std::size_t n = 0; n < power.size(); ++n) {
-        if (n % median_every == 0) {
-            const std::size_t from = n > around_blocks ? n - around_blocks : 0, to = std::min(power.size(), n + around_blocks + 1);
-            near.assign(power.begin() + static_cast<std::ptrdiff_t>(from), power.begin() + static_cast<std::ptrdiff_t>(to));
-            usual = std::max(median_of(near), least_power * static_cast<double>(block));
-        }
-        if (usual > 0.0 && power[n] > stands_out * usual) weights[n] = static_cast<float>(usual / power[n]);
+    const double least = least_power * static_cast<double>(block);
+    for (std::size_t first = 0; first < power.size(); first += median_every) {
+        const std::size_t end = std::min(first + median_every, power.size());
+        const std::size_t from = first > around_blocks ? first - around_blocks : 0, to = std::min(power.size(), first + around_blocks + 1);
+        const std::span<const double> near = std::span(power).subspan(from, to - from);
+        // Mostly nothing stands out of the blocks around, which a count tells sooner than a median.
+        const double strongest = *std::max_element(power.begin() + static_cast<std::ptrdiff_t>(first), power.begin() + static_cast<std::ptrdiff_t>(end));
+        std::uint64_t far_below = 0;
+        for (const double other : near) far_below += strongest > stands_out * other ? 1u : 0u;
+        if (far_below <= near.size() / 2 || strongest <= stands_out * least) continue;
+        const double usual = std::max(median_of({near.begin(), near.end()}), least);
+        for (std::size_t n = first; n < end; ++n)
+            if (usual > 0.0 && power[n] > stands_out * usual) weights[n] = static_cast<float>(usual / power[n]);
     }
     return weights;
 }

@@ -1,6 +1,9 @@
 #include "walk/judged.hpp"
 
 #include <algorithm>
+#include <future>
+#include <limits>
+#include <utility>
 
 #include "walk/bands.hpp"
 #include "walk/gear.hpp"
@@ -89,15 +92,47 @@ verify::Input input_of(const Show& show, const Evidence& evidence) {
     return input;
 }
 
+struct JudgingAhead {
+    log::Basis basis;  // of the log without the take, until it has come in
+    std::future<verify::Judgement> judgement;
+};
+
+std::shared_ptr<JudgingAhead> judge_ahead(const Show& show, const log::TakeRecord& coming) {
+    const auto basis = show.log.newest_basis();
+    auto evidence = load_evidence(show);
+    if (!basis || !evidence) return nullptr;  // what is wrong is told by the storing
+    log::TakeRecord take;
+    take.number = std::numeric_limits<std::int64_t>::max();  // after every change
+    take.label = coming.label;
+    take.kind = coming.kind;
+    take.air = coming.air;
+    for (const auto& heard : coming.evidence) take.evidence.push_back({heard.circuit, heard.mic, heard.position, {}, heard.reading});
+    evidence->takes.push_back(std::move(take));
+    return std::make_shared<JudgingAhead>(*basis, std::async(std::launch::async, verify::judge, input_of(show, *evidence)));
+}
+
+void came_in(Show& show, std::shared_ptr<JudgingAhead> ahead, const log::Log::Added& take) {
+    show.ahead.reset();
+    if (!ahead || take.already_there || take.take_before != ahead->basis.last_take) return;
+    ahead->basis.last_take = take.number;
+    show.ahead = std::move(ahead);
+}
+
 Result<verify::Judgement> judged(Show& show, const log::Origin& origin) {
     auto basis = show.log.newest_basis();
     if (!basis) return std::unexpected(basis.error());
     auto stored = show.log.newest_judgement();
     if (!stored) return std::unexpected(stored.error());
     if (*stored && (*stored)->basis == *basis) return std::move((*stored)->judgement);
-    auto evidence = load_evidence(show);
-    if (!evidence) return std::unexpected(evidence.error());
-    verify::Judgement judgement = verify::judge(input_of(show, *evidence));
+    const auto ahead = std::exchange(show.ahead, nullptr);
+    verify::Judgement judgement;
+    if (ahead && ahead->basis == *basis) {
+        judgement = ahead->judgement.get();
+    } else {
+        auto evidence = load_evidence(show);
+        if (!evidence) return std::unexpected(evidence.error());
+        judgement = verify::judge(input_of(show, *evidence));
+    }
     if (auto added = show.log.add_judgement(judgement, *basis, origin); !added) return std::unexpected(added.error());
     return judgement;
 }

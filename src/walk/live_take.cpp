@@ -92,7 +92,7 @@ Result<StoredTake> store_or_rescue(Show& show, const capture::Recording& recordi
                                    const std::atomic<bool>& stop) {
     const auto until = std::chrono::steady_clock::now() + log_patience;
     for (bool said = false;;) {
-        auto stored = store_take(show, recording, take.known_mics, std::nullopt, origin(take.armed_by, device));
+        auto stored = store_take(show, recording, take.known_mics, std::nullopt, origin(take.armed_by, device), true);
         if (stored || stored.error().kind != FaultKind::log) return stored;
         if (!said && take.say) take.say(sentence(stored.error()) + "; the take is kept in memory and tried again for 10 s");
         said = true;

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <filesystem>
+#include <memory>
 #include <string>
 
 #include "log/log.hpp"
@@ -9,10 +10,13 @@
 
 namespace proofwalk::walk {
 
+struct JudgingAhead;  // see judged.hpp
+
 struct Show {
     log::Log log;
     plan::PlanFile plan;
     int revision = 0;
+    std::shared_ptr<JudgingAhead> ahead = {};
 };
 
 // Who does something and with what, now. `device`: "recorded", "rehearsal" or the audio device's name.

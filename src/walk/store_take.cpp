@@ -6,7 +6,9 @@
 #include <span>
 
 #include "log/impulse_rounding.hpp"
+#include "units/side_by_side.hpp"
 #include "walk/bands.hpp"
+#include "walk/judged.hpp"
 
 namespace proofwalk::walk {
 namespace {
@@ -117,15 +119,16 @@ std::optional<Fault> add_evidence(const Show& show, const capture::Recording& re
         fault.place = "take " + recording.sheet.label + (fault.place.empty() ? "" : ", " + fault.place);
         return fault;
     }
-    for (std::size_t c = 0; c < measured->size(); ++c)
-        for (std::size_t m = 0; m < (*measured)[c].size(); ++m) {
-            const auto& channel = recording.sheet.mics[m];
-            signal::Evidence& evidence = (*measured)[c][m];
-            log::round_impulse(evidence);  // before it is read: the log holds exactly what was read
-            auto reading = signal::read(evidence, bands_of(show.plan.plan, circuits[c], channel.position, air));
-            record.evidence.push_back(
-                {circuits[c], channel.mic, channel.position, std::move(evidence), std::move(reading)});
-        }
+    const std::size_t mics_heard = recording.sheet.mics.size();
+    record.evidence.resize(measured->size() * mics_heard);
+    side_by_side(record.evidence.size(), [&](std::size_t n) {
+        const std::size_t c = n / mics_heard, m = n % mics_heard;
+        const auto& channel = recording.sheet.mics[m];
+        log::EvidenceRecord& heard = record.evidence[n];
+        heard = {circuits[c], channel.mic, channel.position, std::move((*measured)[c][m]), {}};
+        log::round_impulse(heard.evidence);  // before it is read: the log holds exactly what was read
+        heard.reading = signal::read(heard.evidence, bands_of(show.plan.plan, heard.circuit, heard.position, air));
+    });
     return std::nullopt;
 }
 
@@ -145,7 +148,7 @@ acoustics::Air air_of(const plan::Plan& plan, const std::vector<log::TakeRecord>
 }
 
 Result<StoredTake> store_take(Show& show, const capture::Recording& recording, const std::vector<capture::Mic>& mics,
-                              const std::optional<acoustics::Air>& air, const log::Origin& origin) {
+                              const std::optional<acoustics::Air>& air, const log::Origin& origin, bool judge_ahead) {
     if (auto fault = fits_plan(show.plan.plan, recording)) return std::unexpected(*fault);
     const auto same = show.log.take_of_recording(recording.sha256);
     if (!same) return std::unexpected(same.error());
@@ -176,8 +179,10 @@ Result<StoredTake> store_take(Show& show, const capture::Recording& recording, c
     if (plays_a_signal(recording.sheet.kind))
         if (auto fault = add_evidence(show, recording, mics, *earlier, record)) return std::unexpected(*fault);
 
+    auto ahead = judge_ahead ? walk::judge_ahead(show, record) : nullptr;
     auto added = show.log.add_take(record, std::move(raw));
     if (!added) return std::unexpected(added.error());
+    came_in(show, std::move(ahead), *added);
     record.number = added->number;
     Faults faults = recording.channel_faults;
     if (recording.ended_early) faults.push_back(*recording.ended_early);

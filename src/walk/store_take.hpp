@@ -19,10 +19,11 @@ struct StoredTake {
     bool lost_samples = false, ended_early = false;  // see capture::Recording
 };
 
+// `judge_ahead`: `judged` will be called next, see there.
 // Faults: a circuit or position that the plan does not have, a take that can't be used (no reference, empty), the log.
 [[nodiscard]] Result<StoredTake> store_take(Show& show, const capture::Recording& recording,
                                             const std::vector<capture::Mic>& mics,
-                                            const std::optional<acoustics::Air>& air, const log::Origin& origin);
+                                            const std::optional<acoustics::Air>& air, const log::Origin& origin, bool judge_ahead = false);
 
 // Instantaneous pascals at sample value 1.0 from the newest calibrator take of this mic.
 [[nodiscard]] std::optional<double> calibration_of(const std::vector<log::TakeRecord>& takes, const std::string& mic);
