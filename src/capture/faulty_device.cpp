@@ -55,8 +55,7 @@ public:
                 if (turn % 3 == 0) die(*take);
                 break;
         }
-        mark_damage(*take, wanted);
-        take->sha256 = raw_sha256(take->rate_hz, take->channels);
+        complete(*take, wanted);
         return take;
     }
 

@@ -5,6 +5,7 @@
 
 #include "signal/fft.hpp"
 #include "signal/resample.hpp"
+#include "units/side_by_side.hpp"
 
 namespace proofwalk::capture {
 namespace {
@@ -231,15 +232,19 @@ ReferenceCheck check_reference(const Recording& recording, std::span<const float
     ReferenceCheck check;
     if (signal.empty() || recording.channels.empty() || !recording.sheet.reference) return check;
     const Correlator correlator(signal, recording.channels.front().size());
-    for (const auto& channel : recording.channels) {
+    const auto share_of = [&](const std::vector<float>& channel) {
         const auto found = correlator.with(channel);
-        check.shares.push_back(found ? found->share : 0.0);
-    }
+        return found ? found->share : 0.0;
+    };
     const auto named = static_cast<std::size_t>(*recording.sheet.reference - 1);
-    const double share = check.shares[named];
-    const auto most = std::max_element(check.shares.begin(), check.shares.end());
-    const auto most_like = static_cast<std::size_t>(most - check.shares.begin());
-    if (most_like != named && *most >= 0.9 && *most - share >= clear_difference) {
+    const double share = share_of(recording.channels[named]);
+    if (share > 1.0 - clear_difference) return check;  // no other channel can be so much more like it
+    std::vector<double> shares(recording.channels.size(), share);
+    side_by_side(shares.size(), [&](std::size_t n) {
+        if (n != named) shares[n] = share_of(recording.channels[n]);
+    });
+    const auto most_like = static_cast<std::size_t>(std::ranges::max_element(shares) - shares.begin());
+    if (most_like != named && shares[most_like] >= 0.9 && shares[most_like] - share >= clear_difference) {
         check.state = ReferenceState::swapped;
         check.looks_like_reference = static_cast<int>(most_like) + 1;
     } else if (share < least_share) {

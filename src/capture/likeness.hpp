@@ -38,7 +38,6 @@ enum class ReferenceState { right, missing, swapped };
 struct ReferenceCheck {
     ReferenceState state = ReferenceState::right;
     std::optional<int> looks_like_reference;  // channel from 1, when swapped
-    std::vector<double> shares;               // of every channel
 };
 [[nodiscard]] ReferenceCheck check_reference(const Recording& recording);
 [[nodiscard]] ReferenceCheck check_reference(const Recording& recording, std::span<const float> signal);

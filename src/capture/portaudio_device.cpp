@@ -137,12 +137,16 @@ public:
         std::optional<Fault> early = session.watch(report, stop);
         const bool none = stream->control().captured_frames.load(std::memory_order_acquire) == 0;
         if (!early && report) report(session.progress(frames));
-        // A child that can still close its stream properly does; one that is stuck is ended.
-        if (stream->control().phase.load(std::memory_order_acquire) != Phase::running) child->wait(longest_closing);
+        // A child that is stuck is ended at once; one that can still close its stream does, while the recording is looked through.
+        const bool closes = stream->control().phase.load(std::memory_order_acquire) != Phase::running;
+        if (!closes) child->end();
+        Result<Recording> take = early && (session.was_stopped() || none)
+                                     ? Result<Recording>(std::unexpected(std::move(*early)))
+                                     : recording(request, session, stream->control(), frames, std::move(early));
+        if (closes) child->wait(longest_closing);
         child->end();
         keep_chatter(child->chatter());
-        if (early && (session.was_stopped() || none)) return std::unexpected(std::move(*early));
-        return recording(request, session, stream->control(), frames, std::move(early));
+        return take;
     }
 
 private:
@@ -204,10 +208,9 @@ private:
         take.underflows = static_cast<int>(control.underflows.load());
         take.lost_samples = early.has_value() || take.overflows > 0 || take.underflows > 0;
         take.ended_early = std::move(early);
-        mark_damage(take, frames);
+        complete(take, frames);
         if (player_ && take.sheet.reference && !take.lost_samples)
             take.drift_ppm = clock_drift_ppm(signal_at_reference(take), take.channels[static_cast<std::size_t>(*take.sheet.reference - 1)], take.rate_hz);
-        take.sha256 = raw_sha256(take.rate_hz, take.channels);
         return take;
     }
 

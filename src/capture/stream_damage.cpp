@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
+#include <future>
 #include <optional>
 #include <span>
 #include <utility>
@@ -116,5 +118,11 @@ private:
 }  // namespace
 
 void mark_damage(Recording& recording, std::size_t wanted) { Inspector(recording, wanted).inspect(); }
+
+void complete(Recording& recording, std::size_t wanted) {
+    auto hash = std::async(std::launch::async, raw_sha256, recording.rate_hz, std::cref(recording.channels));
+    mark_damage(recording, wanted);
+    recording.sha256 = hash.get();
+}
 
 }  // namespace proofwalk::capture

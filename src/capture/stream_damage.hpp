@@ -8,4 +8,7 @@ namespace proofwalk::capture {
 // `wanted` samples were asked for. Raises lost_samples and adds a channel fault for each kind of damage found.
 void mark_damage(Recording& recording, std::size_t wanted);
 
+// What can be told of a recording only once all its samples are there: its damage and its hash.
+void complete(Recording& recording, std::size_t wanted);
+
 }  // namespace proofwalk::capture

@@ -1,5 +1,6 @@
-// From the last sample to the verdicts: how long storing, measuring and judging a take of eight mics lasts, and how much of it the disk's
-// own sync is. Usage: take_to_verdict [TAKES [BEFORE]]: TAKES timed after BEFORE others are in the log.
+// From the last sample to the verdicts: how long looking through, storing, measuring and judging a take of eight mics lasts, and how much
+// of it the disk's own sync is. Usage: take_to_verdict [TAKES [BEFORE [float]]]: TAKES timed after BEFORE others are in the log; samples
+// of 24 bits, as converters give them, or floats as the simulated room does (stored unpacked).
 #include <fcntl.h>
 #include <fmt/format.h>
 #include <time.h>
@@ -7,9 +8,11 @@
 
 #include <algorithm>
 #include <chrono>
+#include <cmath>
 #include <cstdlib>
 #include <vector>
 
+#include "capture/stream_damage.hpp"
 #include "rehearsal/rehearsal.hpp"
 #include "walk/judged.hpp"
 #include "walk/live_take.hpp"
@@ -17,6 +20,8 @@
 namespace {
 
 using namespace proofwalk;
+
+constexpr float full_scale_24 = 8388608.0F;  // 2^23
 
 double ms_since(std::chrono::steady_clock::time_point begun) {
     return std::chrono::duration<double, std::milli>(std::chrono::steady_clock::now() - begun).count();
@@ -49,6 +54,7 @@ double sync_ms(const std::filesystem::path& folder, std::size_t bytes) {
 }  // namespace
 
 int main(int argc, char** argv) {
+    const bool whole_bits = argc < 4;
     const int takes = argc > 1 ? std::atoi(argv[1]) : 9, before = argc > 2 ? std::atoi(argv[2]) : 20;
     std::string pattern = (std::filesystem::temp_directory_path() / "proofwalk-verdict-XXXXXX").string();
     const std::filesystem::path folder = mkdtemp(pattern.data());
@@ -59,7 +65,7 @@ int main(int argc, char** argv) {
     const auto device = (*room)->device();
     const auto circuits = show->plan.plan.circuits();
     const std::atomic<bool> stop{false};
-    std::vector<double> stored_ms, judged_ms, whole_ms, stored_busy_ms, judged_busy_ms, disk_ms;
+    std::vector<double> looked_through_ms, stored_ms, judged_ms, whole_ms, stored_busy_ms, judged_busy_ms, disk_ms;
     for (int n = 0; n < before + takes; ++n) {
         walk::LiveTake take;
         take.circuit = circuits[static_cast<std::size_t>(n) % circuits.size()];
@@ -74,23 +80,29 @@ int main(int argc, char** argv) {
         play->request.sheet.label = fmt::format("t{}", n);
         auto recording = device->run(play->request, {}, stop);
         if (!recording) return 1;
+        if (whole_bits)
+            for (auto& channel : recording->channels)
+                for (float& sample : channel) sample = std::clamp(std::round(sample * full_scale_24), -full_scale_24, full_scale_24 - 1.0F) / full_scale_24;
         const std::size_t bytes = recording->channels.size() * recording->channels.front().size() * 3;
         const double busy = processor_ms();
         const auto begun = std::chrono::steady_clock::now();
-        const auto stored = walk::store_take(*show, *recording, {}, std::nullopt, walk::origin("bench", "rehearsal"));
-        const double stored_after = ms_since(begun), stored_busy = processor_ms() - busy;
+        capture::complete(*recording, recording->channels.front().size());
+        const double looked_through = ms_since(begun);
+        const auto stored = walk::store_or_rescue(*show, *recording, take, "rehearsal", stop);
+        const double stored_after = ms_since(begun) - looked_through, stored_busy = processor_ms() - busy;
         if (!stored || !walk::judged(*show, walk::origin("bench", "rehearsal"))) return 1;
         if (n < before) continue;
         whole_ms.push_back(ms_since(begun));
+        looked_through_ms.push_back(looked_through);
         stored_ms.push_back(stored_after);
-        judged_ms.push_back(whole_ms.back() - stored_after);
+        judged_ms.push_back(whole_ms.back() - looked_through - stored_after);
         stored_busy_ms.push_back(stored_busy);
         judged_busy_ms.push_back(processor_ms() - busy - stored_busy);
         disk_ms.push_back(sync_ms(folder, bytes));
     }
     fmt::print("{} takes of 8 mics and a reference, {} in the log before; medians, ms:\n", takes, before);
-    fmt::print("  stored and measured {:.0f} (processor {:.0f}), judged {:.0f} (processor {:.0f}), whole {:.0f}; writing and syncing the bytes alone {:.0f}\n",
-               median(stored_ms), median(stored_busy_ms), median(judged_ms), median(judged_busy_ms), median(whole_ms), median(disk_ms));
+    fmt::print("  looked through {:.0f}, stored and measured {:.0f} (processor of both {:.0f}), judged {:.0f} (processor {:.0f}), whole {:.0f}; writing and syncing the bytes alone {:.0f}\n",
+               median(looked_through_ms), median(stored_ms), median(stored_busy_ms), median(judged_ms), median(judged_busy_ms), median(whole_ms), median(disk_ms));
     std::error_code ignored;
     std::filesystem::remove_all(folder, ignored);
 }
