@@ -155,7 +155,10 @@ void App::frame(std::optional<KeyStroke> stroke, float width, float height) {
     ui_.begin(ink_, keys_, stroke);
     const Stage stage{ui_, state_, desk_};
     const Rect whole{{0.0F, 0.0F}, {width, height}};
-    if (desk_.question() && state_.slip != Slip::question) stage.open_slip(Slip::question);
+    if (desk_.question() && state_.slip != Slip::question) {
+        state_.slip_below = state_.slip;
+        stage.open_slip(Slip::question);
+    }
     ui_.set_live(state_.slip == Slip::none);
     const Slip slip = state_.slip;
 

@@ -28,10 +28,13 @@ void Canvas::cover_segment(Point a, Point b, float half) {
             const float across = static_cast<float>(x) + 0.5F - a.x;
             const float share = std::clamp((across * along.x + down * along.y) * each, 0.0F, 1.0F);
             const float away_x = across - share * along.x, away_y = down - share * along.y;
-            const float cover = std::min(1.0F, reach - std::sqrt(away_x * away_x + away_y * away_y));
-            row[x] = std::max(row[x], cover);
+            const float away = away_x * away_x + away_y * away_y;
+            if (away < reach * reach) row[x] = std::max(row[x], std::min(1.0F, reach - std::sqrt(away)));
         }
     }
+    if (left >= right) return;
+    first_row_ = std::min(first_row_, top);
+    past_row_ = std::max(past_row_, bottom);
 }
 
 void Canvas::ink(int x, int y, Colour colour, float share) {
@@ -40,22 +43,26 @@ void Canvas::ink(int x, int y, Colour colour, float share) {
     const float below = static_cast<float>(pixel >> 24) / 255.0F * (1.0F - above);
     const float both = above + below;
     if (!(above > 0.0F)) return;
-    Colour mixed = static_cast<Colour>(std::lround(255.0F * both)) << 24;
+    const float of_new = above / both, of_old = below / both;
+    Colour mixed = static_cast<Colour>(255.0F * both + 0.5F) << 24;
     for (const int shift : {0, 8, 16}) {
         const auto channel = [&](Colour of) { return static_cast<float>((of >> shift) & 0xFFU); };
-        mixed |= static_cast<Colour>(std::lround((above * channel(colour) + below * channel(pixel)) / both)) << shift;
+        mixed |= static_cast<Colour>(of_new * channel(colour) + of_old * channel(pixel) + 0.5F) << shift;
     }
     pixel = mixed;
 }
 
 void Canvas::ink_covered(Colour colour) {
-    std::size_t i = 0;
-    for (int y = 0; y < pixels_.height; ++y)
-        for (int x = 0; x < pixels_.width; ++x, ++i)
-            if (cover_[i] > 0.0F) {
-                ink(x, y, colour, cover_[i]);
-                cover_[i] = 0.0F;
+    for (int y = first_row_; y < past_row_; ++y) {
+        float* row = cover_.data() + static_cast<std::size_t>(y) * static_cast<std::size_t>(pixels_.width);
+        for (int x = 0; x < pixels_.width; ++x)
+            if (row[x] > 0.0F) {
+                ink(x, y, colour, row[x]);
+                row[x] = 0.0F;
             }
+    }
+    first_row_ = pixels_.height;
+    past_row_ = 0;
 }
 
 void Canvas::line(std::span<const Point> points, Colour colour, float width) {

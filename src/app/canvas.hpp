@@ -12,7 +12,7 @@ namespace proofwalk::app {
 // Points are in pixels from the canvas's top left corner; what lies outside is cut off. Each stroke covers what is below it.
 class Canvas {
 public:
-    Canvas(int width, int height) : pixels_(width, height), cover_(pixels_.colours.size(), 0.0F) {}
+    Canvas(int width, int height) : pixels_(width, height), cover_(pixels_.colours.size(), 0.0F), first_row_(height) {}
 
     // A line of round joints and ends; pieces of one call don't darken each other where they meet.
     void line(std::span<const Point> points, Colour colour, float width);
@@ -29,6 +29,7 @@ private:
 
     Pixels pixels_;
     std::vector<float> cover_;  // of the stroke being drawn, 0..1 a pixel
+    int first_row_ = 0, past_row_ = 0;  // where it covers anything
 };
 
 }  // namespace proofwalk::app

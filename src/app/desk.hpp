@@ -14,6 +14,7 @@
 #include <utility>
 #include <vector>
 
+#include "app/photo.hpp"
 #include "app/plot.hpp"
 #include "app/records.hpp"
 #include "app/settings.hpp"
@@ -23,6 +24,7 @@
 #include "plan/place.hpp"
 #include "walk/decisions.hpp"
 #include "walk/desk_estimates.hpp"
+#include "walk/gear_take.hpp"
 #include "verify/explain.hpp"
 #include "verify/predict.hpp"
 #include "walk/look_back.hpp"
@@ -118,13 +120,29 @@ public:
         double stored_ms = 0.0, shown_ms = 0.0, judged_ms = 0.0;
     };
     [[nodiscard]] const std::optional<CardsAfter>& cards_after() const { return cards_after_; }
-    void loopback(const Settings& settings);
+    // A loopback, match or calibrator take, and what the newest one said until the next is asked for.
+    void prove(const walk::GearTake& asked, const Settings& settings);
+    struct Proof {
+        signal::TakeKind kind = signal::TakeKind::loopback;
+        std::vector<verify::GearCheck> checks;  // none where it failed
+        std::string says;                       // its name in the log, or why there is none
+    };
+    [[nodiscard]] const std::optional<Proof>& proof() const { return proof_; }
+    void forget_proof() { proof_.reset(); }
     void skip(const std::vector<walk::CheckName>& checks, const std::string& why, const Settings& settings);
     void take_up(const walk::CheckName& check, const Settings& settings);  // a skip of it no longer stands
     void change(const std::string& subject, const std::string& what, const Settings& settings);
     void sign(const std::vector<std::string>& exceptions, const std::vector<std::string>& scope, const Settings& settings);
     void write_report();
     void keep(const Remark& remark, const Settings& settings);  // at once, even while takes run
+    // A photo of the log, to be looked at; decoded beside the screen.
+    struct Photo {
+        std::string sha256;
+        std::optional<Result<Pixels>> found;  // absent until it was read
+    };
+    void look_at(const std::string& sha256, const std::string& name);
+    void forget_photo() { photo_ = {}; }
+    [[nodiscard]] const Photo& photo() const { return photo_; }
     void audit(const std::string& against, bool recordings);
     [[nodiscard]] const std::optional<Audited>& audited() const { return audited_; }
     void certify(const std::string& subject, const std::string& until, const Settings& settings);
@@ -238,6 +256,8 @@ private:
     mutable std::mutex draft_mutex_;
     std::map<CurveAsk, std::shared_ptr<const std::vector<walk::HeardCurve>>> curves_;
     std::optional<Audited> audited_;
+    std::optional<Proof> proof_;
+    Photo photo_;
     Worker worker_, aside_;  // last: their threads end before what they write to goes
 };
 

@@ -1,5 +1,5 @@
-// What must not wait for a round of takes, on a thread and a connection of its own: notes and photos, whose time counts, and
-// the audit. And the certificates of the gear, which are judged and so stand in the queue.
+// What must not wait for a round of takes, on a thread and a connection of its own: notes and photos, whose time counts, a look
+// at one, and the audit. And the certificates of the gear, which are judged and so stand in the queue.
 #include <fmt/format.h>
 
 #include "app/desk.hpp"
@@ -22,6 +22,20 @@ void Desk::keep(const Remark& remark, const Settings& settings) {
         job.hand_back([this, remark, attached, settings] {
             note(fmt::format("{} about {} is in the log", attached ? remark.file.filename().string() : remark.incident ? "The incident" : "The note", remark.about));
             refresh(settings);
+        });
+    });
+}
+
+void Desk::look_at(const std::string& sha256, const std::string& name) {
+    if (!records_) return;
+    photo_ = {sha256, std::nullopt};
+    aside_.run("reading the picture", [=, this, log = records_->log_file](Job& job) {
+        auto show = walk::open_show(log, log::Mode::read);
+        if (!show) return tell(job, show.error());
+        auto bytes = walk::attached_bytes(*show, sha256);
+        auto pixels = bytes ? photo_from_bytes(*bytes, name) : Result<Pixels>{std::unexpected(bytes.error())};
+        job.hand_back([this, sha256, pixels = std::move(pixels)]() mutable {
+            if (photo_.sha256 == sha256) photo_.found = std::move(pixels);
         });
     });
 }

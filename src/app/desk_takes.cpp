@@ -1,4 +1,4 @@
-// Takes from the window: one step, a round as a sequence, the loopback. Each is on the disk before it is judged, and its cards
+// Takes from the window: one step, a round as a sequence, what proves the gear. Each is on the disk before it is judged, and its cards
 // are on the screen before the verdicts.
 #include <fmt/format.h>
 
@@ -6,7 +6,6 @@
 #include <sstream>
 
 #include "app/desk.hpp"
-#include "walk/gear.hpp"
 #include "walk/live_take.hpp"
 
 namespace proofwalk::app {
@@ -191,35 +190,23 @@ void Desk::take_steps(std::vector<walk::Step> steps, std::size_t index, bool as_
     });
 }
 
-void Desk::loopback(const Settings& settings) {
+void Desk::prove(const walk::GearTake& asked, const Settings& settings) {
     static_cast<void>(control_.take_keys());
     control_.lift_halt();
-    run("proving the loopback", [=, this](Job& job, Back& back) {
+    proof_.reset();
+    run(fmt::format("the {} take", capture::word(asked.kind)), [=, this](Job& job, Back& back) {
         if (!log_is_there(back)) return tell_gone(job, back);
         auto from = source(back, settings);
         if (!from) return tell(job, {from.error()});
         const walk::Setup setup = setup_of(job, back, **from, settings);
-        walk::LiveTake proof;
-        proof.reference = setup.reference;
-        proof.loopback_output = setup.loopback_output;
-        proof.armed_by = settings.who;
-        proof.drive = setup.drive;
-        proof.drive.kind = signal::TakeKind::loopback;
-        proof.say = setup.say;
-        proof.ask = setup.ask;
-        auto stored = walk::take_stored(*back.show, (*from)->device(), proof,
-            [&](const capture::Progress& progress) {
-                change_view([&](TakeView& view) {
-                    const auto channel = static_cast<std::size_t>(settings.reference) - 1;
-                    if (progress.peak.size() > channel) view.reference_peak = std::max(view.reference_peak, progress.peak[channel]);
-                });
-                job.progress(progress.done_s, progress.whole_s);
-            }, job.stop());
-        if (!stored) return tell(job, {stored.error()});
-        // The proof is judged at once, so that passes stand on it or are withheld.
-        if (auto proven = walk::prove_gear(*back.show, {}, settings.who); !proven) tell(job, {proven.error()});
-        if (auto judgement = walk::judged(*back.show, walk::origin(settings.who)); !judgement) tell(job, {judgement.error()});
-        job.hand_back([this, label = stored->label] { note(fmt::format("The loopback take {} is in the log", label)); });
+        auto proof = walk::prove_by_take(*back.show, **from, asked, setup, [&](const capture::Progress& progress) { job.progress(progress.done_s, progress.whole_s); }, job.stop());
+        if (!proof) {
+            tell(job, {proof.error()});
+            job.hand_back([this, asked, words = sentence(proof.error())] { proof_ = Proof{asked.kind, {}, words}; });
+        } else {
+            tell(job, proof->take.faults);
+            job.hand_back([this, asked, checks = proof->checks, label = proof->take.label] { proof_ = Proof{asked.kind, checks, fmt::format("The take {} is in the log", label)}; });
+        }
         hand_back_records(job, walk_setup(settings));
     });
 }

@@ -64,19 +64,13 @@ void draw_source(const Stage& stage, Rect rect) {
 
 // The newest proof of each thing, with what the certificates say: what failed first.
 void draw_proofs(const Stage& stage, Rect& rest, const std::vector<log::GearRecord>& gear) {
-    Ink& ink = stage.ink();
     std::vector<const log::GearRecord*> newest;
     for (auto record = gear.rbegin(); record != gear.rend(); ++record)
         if (std::ranges::none_of(newest, [&](const auto* known) { return known->check == record->check && known->subject == record->subject; })) newest.push_back(&*record);
     const auto verdict = [](const log::GearRecord* record) { return verify::verdict_from_word(record->verdict).value_or(verify::Verdict::open); };
     std::ranges::stable_sort(newest, {}, [&](const auto* record) { return verdict(record) == verify::Verdict::fail ? 0 : verdict(record) == verify::Verdict::pass ? 2 : 1; });
-    const float line = ink.line_height(Size::small);
-    for (const auto* record : newest) {
-        if (rest.height() < line) break;
-        ink.mark({rest.min.x + stage.px(6.0F), rest.min.y + 0.5F * line}, stage.px(4.5F), verdict(record));
-        const Rect words{{rest.min.x + stage.px(18.0F), rest.min.y}, rest.max};
-        cut_top(rest, ink.wrapped(words, Size::small, stage.paper().ink, fmt::format("{}{}: {}", record->check, record->subject.empty() ? "" : " of " + record->subject, record->says.empty() ? record->verdict : record->says)));
-    }
+    for (const auto* record : newest)
+        draw_proof_line(stage, rest, verdict(record), fmt::format("{}{}: {}", record->check, record->subject.empty() ? "" : " of " + record->subject, record->says.empty() ? record->verdict : record->says));
 }
 
 void draw_channels(const Stage& stage, Rect rect) {
@@ -141,17 +135,19 @@ void draw_gear(const Stage& stage, Rect main, Rect actions) {
     draw_source(stage, left);
     draw_channels(stage, rest);
     Rect strip = actions;
-    const bool can_prove = !stage.state.settings.rehearse && !stage.state.settings.device.empty();
-    const Rect at = cut_left(strip, std::min(stage.px(220.0F), 0.4F * actions.width()));
-    if (stage.state.armed) {
-        if (stage.ui.button("loopback", at, "Prove the loopback", Weight::normal, can_prove)) stage.desk.loopback(stage.state.settings);
-    } else if (stage.ui.button("arm", at, "Arm", Weight::normal, can_prove)) {
-        stage.open_slip(Slip::arm);
-    }
-    cut_left(strip, stage.px(10.0F));
-    if (stage.ui.button("certificate", cut_left(strip, std::min(stage.px(130.0F), 0.24F * actions.width())), "Certificate")) stage.open_slip(Slip::certificate);
-    cut_left(strip, stage.px(12.0F));
-    stage.ink().wrapped(strip, Size::small, stage.paper().faint, stage.state.settings.rehearse ? "The simulated room needs no gear: its loopback is on input 1, its mics on the inputs after it." : walk::sound_caution());
+    const bool can_prove = stage.state.settings.rehearse || !stage.state.settings.device.empty();
+    const float width = std::min(stage.px(120.0F), 0.25F * (actions.width() - 3.0F * stage.px(8.0F)));
+    const auto pressed = [&](std::string_view id, std::string_view label, bool enabled) {
+        const bool now = stage.ui.button(id, cut_left(strip, width), label, Weight::normal, enabled);
+        cut_left(strip, stage.px(8.0F));
+        return now;
+    };
+    if (pressed("loopback", "Loopback", can_prove)) open_proof(stage, signal::TakeKind::loopback);
+    if (pressed("match", "Mic match", can_prove)) open_proof(stage, signal::TakeKind::match);
+    if (pressed("calibrator", "Calibrator", can_prove)) open_proof(stage, signal::TakeKind::calibrator);
+    if (pressed("certificate", "Certificate", true)) stage.open_slip(Slip::certificate);
+    if (strip.width() > stage.px(120.0F))
+        stage.ink().wrapped(strip, Size::small, stage.paper().faint, stage.state.settings.rehearse ? "The simulated room's loopback is on input 1, its mics on the inputs after it." : walk::sound_caution());
 }
 
 // Until when the certificate of a mic or the calibrator is valid; what ran out withholds every pass.

@@ -32,13 +32,15 @@ void draw_notes(const Stage& stage, Rect rest, const std::vector<report::RemarkL
         return;
     }
     const float line = ink.line_height(Size::small);
-    stage.ui.list("notes", rest, remarks.size(), 2.0F * line + stage.px(6.0F), stage.state.notes_list, [&](std::size_t i, Rect row, bool) {
+    ListState& list = stage.state.notes_list;
+    const bool pressed = stage.ui.list("notes", rest, remarks.size(), 2.0F * line + stage.px(6.0F), list, [&](std::size_t i, Rect row, bool) {
         const auto& remark = remarks[remarks.size() - 1 - i];
         Rect room = row.inset(stage.px(4.0F), stage.px(3.0F));
         ink.text_in(cut_top(room, line), Size::small, stage.paper().faint, fmt::format("{} {}", remark.when.substr(0, 10), remark.about));
         ink.text_in(room, Size::small, remark.what == "incident" ? stage.paper().fail : stage.paper().ink, remark_words(remark));
         rule(stage, row);
     });
+    if (pressed && list.selected && !remarks[remarks.size() - 1 - *list.selected].file.empty()) open_photo(stage, remarks[remarks.size() - 1 - *list.selected]);
 }
 
 std::string minutes_of(double seconds) {
@@ -88,6 +90,8 @@ void draw_look_back_panes(const Stage& stage, Rect rest) {
     const Records& show = *stage.records();
     const Rect row = cut_top(rest, stage.px(32.0F));
     stage.ui.choice("look-back-view", {row.min, {row.min.x + std::min(stage.px(360.0F), row.width()), row.max.y}}, views, stage.state.look_back_view);
+    if (stage.state.look_back_view == 1 && row.width() > stage.px(560.0F))
+        stage.ink().text_in({{row.min.x + stage.px(376.0F), row.min.y}, row.max}, Size::small, stage.paper().faint, "Enter looks at a photo");
     cut_top(rest, stage.px(6.0F));
     if (stage.state.look_back_view == 0) draw_history(stage, rest, show.page.history);
     if (stage.state.look_back_view == 1) draw_notes(stage, rest, show.page.remarks);

@@ -87,8 +87,12 @@ void draw_remarks(const Stage& stage, Rect& rest, const std::vector<std::string>
         if (std::ranges::find(about, remark->about) == about.end()) continue;
         if (shown == most || rest.height() < line) break;
         if (++shown == 1) ink.line(rest.min, {rest.max.x, rest.min.y}, stage.paper().hairline);
-        cut_top(rest, ink.wrapped({{rest.min.x, rest.min.y + stage.px(2.0F)}, {rest.max.x, rest.min.y + 2.0F * line + stage.px(2.0F)}}, Size::small,
-                                  remark->what == "incident" ? stage.paper().fail : stage.paper().ink, remark_words(*remark)) + stage.px(4.0F));
+        const Rect row{rest.min, {rest.max.x, rest.min.y + 2.0F * line + stage.px(2.0F)}};
+        const float used = ink.wrapped({{row.min.x, row.min.y + stage.px(2.0F)}, row.max}, Size::small, remark->what == "incident" ? stage.paper().fail : stage.paper().ink, remark_words(*remark)) + stage.px(4.0F);
+        const Rect words = cut_top(rest, used);
+        if (remark->file.empty()) continue;
+        if (stage.ui.hovered(words)) ink.line({words.min.x, words.max.y}, words.max, stage.paper().ink);
+        if (stage.ui.region(fmt::format("photo-{}", shown), words)) open_photo(stage, *remark);
     }
 }
 

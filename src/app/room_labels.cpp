@@ -106,6 +106,7 @@ void draw_name(const Stage& stage, Rect rect, const BoxName& name, bool crowd, T
         taken.add(place);
         if (push > 0) ink.line({x + wide + stage.px(2.0F), y}, name.at, stage.paper().hairline);
         if (name.worst) ink.mark({x - stage.px(9.0F), y}, stage.px(4.0F), *name.worst);
+        ink.fill({{x - stage.px(2.0F), place.min.y + stage.px(1.0F)}, {x + wide + stage.px(2.0F), place.max.y - stage.px(1.0F)}}, with_alpha(stage.paper().ground, 200));  // no line runs through it
         ink.text({x, place.min.y}, Size::small, stage.paper().ink, name.text);
         return;
     }

@@ -141,7 +141,7 @@ void draw_room(const Stage& stage, Rect main, Rect actions) {
         state.room_shift = {};
     }
     draw_note_button(stage, place());
-    stage.ink().wrapped(strip, Size::small, stage.paper().faint, boxes.size() > boxes_in_a_crowd ? "Filled flags: mics stand there now. Dashed: planned aim. With this many boxes coverage is drawn for the chosen one; zoom in for more names."
+    if (strip.width() > stage.px(120.0F)) stage.ink().wrapped(strip, Size::small, stage.paper().faint, boxes.size() > boxes_in_a_crowd ? "Filled flags: mics stand there now. Dashed: planned aim. With this many boxes coverage is drawn for the chosen one; zoom in for more names."
                                                                                                          : "Filled flags: mics stand there now. Dashed: planned aim; solid with its fan: where it points by the sound.");
 }
 

@@ -44,6 +44,8 @@ void draw_go(const Stage& stage, Rect actions);
 void draw_slip(const Stage& stage, Rect whole);
 // The slip for a note about what is chosen; `file`: a photo that was dropped onto the window.
 void open_note(const Stage& stage, const std::string& file = {});
+// A look at what is attached with this remark.
+void open_photo(const Stage& stage, const report::RemarkLine& remark);
 void draw_note_button(const Stage& stage, Rect rect);
 // The newest notes and photos about any of these ("box M1"), at most so many.
 void draw_remarks(const Stage& stage, Rect& rest, const std::vector<std::string>& about, std::size_t most);

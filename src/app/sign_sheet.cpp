@@ -28,7 +28,8 @@ void draw_scope(const Stage& stage, Rect rect) {
     if (stage.records()->plan().box(state.box) != nullptr) scopes.push_back(state.box);
     const auto at = std::ranges::find(scopes, state.sign_scope);
     if (at == scopes.end()) state.sign_scope.clear();
-    const std::string label = state.sign_scope.empty() ? std::string{"Signs the whole plan"} : fmt::format("Signs {} alone", state.sign_scope);
+    const bool narrow = rect.width() < stage.px(140.0F);
+    const std::string label = state.sign_scope.empty() ? std::string{narrow ? "Whole plan" : "Signs the whole plan"} : fmt::format("{}{} alone", narrow ? "" : "Signs ", state.sign_scope);
     if (stage.ui.button("sign-scope", rect, label)) state.sign_scope = at == scopes.end() || at + 1 == scopes.end() ? "" : *(at + 1);
 }
 

@@ -15,5 +15,11 @@ enum class Answer { none, yes, no };
 void draw_note_slip(const Stage& stage, Rect whole);
 void draw_audit_slip(const Stage& stage, Rect whole);
 void draw_certificate_slip(const Stage& stage, Rect whole);
+// A loopback, match or calibrator take; set up by open_proof, which chooses what is likely wanted.
+void open_proof(const Stage& stage, signal::TakeKind kind);
+void draw_proof_slip(const Stage& stage, Rect whole);
+void draw_photo_slip(const Stage& stage, Rect whole);
+// One proof of the gear with its mark, as many lines as it needs.
+void draw_proof_line(const Stage& stage, Rect& rest, verify::Verdict verdict, const std::string& words);
 
 }  // namespace proofwalk::app

@@ -115,7 +115,7 @@ void draw_open_slip(const Stage& stage, Rect whole) {
 void draw_question(const Stage& stage, Rect whole) {
     const auto question = stage.desk.question();
     if (!question) {
-        stage.state.slip = Slip::none;
+        stage.open_slip(stage.state.slip_below);
         return;
     }
     Rect rest = lay_slip(stage, whole, 620.0F, 300.0F, "Before it plays");
@@ -123,7 +123,7 @@ void draw_question(const Stage& stage, Rect whole) {
     stage.ink().wrapped(rest, Size::body, stage.paper().ink, *question);
     if (given == Answer::none) return;
     stage.desk.answer(given == Answer::yes);
-    stage.state.slip = Slip::none;
+    stage.open_slip(stage.state.slip_below);
 }
 
 // The field that a slip opens with, so that one can type at once.
@@ -133,7 +133,8 @@ std::string_view first_field(const State& state) {
         case Slip::change: return "change-what";
         case Slip::arm: return state.settings.who.empty() ? "arm-who" : "slip-yes";
         case Slip::open: return "path";
-        case Slip::explain: return "slip-no";
+        case Slip::explain:
+        case Slip::photo: return "slip-no";
         case Slip::keys: return "keys";
         case Slip::estimate: return "estimate-question";
         case Slip::place_mics: return "place-missing";
@@ -141,6 +142,7 @@ std::string_view first_field(const State& state) {
         case Slip::note: return "note-text";
         case Slip::audit: return "audit-against";
         case Slip::certificate: return "certificate-of";
+        case Slip::prove: return state.settings.who.empty() ? "proof-who" : state.gear_take.kind == signal::TakeKind::match ? "proof-circuits" : state.gear_take.kind == signal::TakeKind::calibrator ? "proof-mic" : "slip-yes";
         case Slip::none: break;
     }
     return "";
@@ -191,6 +193,8 @@ void draw_slip(const Stage& stage, Rect whole) {
         case Slip::note: return draw_note_slip(stage, whole);
         case Slip::audit: return draw_audit_slip(stage, whole);
         case Slip::certificate: return draw_certificate_slip(stage, whole);
+        case Slip::prove: return draw_proof_slip(stage, whole);
+        case Slip::photo: return draw_photo_slip(stage, whole);
         case Slip::estimate: return draw_estimate_slip(stage, lay_slip(stage, whole, 960.0F, 620.0F, "Estimate"));
         case Slip::place_mics: return draw_place_slip(stage, lay_slip(stage, whole, 700.0F, 280.0F, "Mic places from the plan"));
         case Slip::none: break;

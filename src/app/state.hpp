@@ -17,6 +17,7 @@
 #include "app/tally_table.hpp"
 #include "app/ui.hpp"
 #include "report/room_layout.hpp"
+#include "walk/gear_take.hpp"
 #include "walk/session.hpp"
 
 namespace proofwalk::app {
@@ -25,12 +26,12 @@ enum class Sheet { next, room, take, curves, tally, sign, look_back, design, gea
 inline constexpr std::size_t sheet_count = 9;
 
 // A small paper laid over the sheet: one question, answered or put away.
-enum class Slip { none, open, skip, change, explain, arm, keys, estimate, place_mics, question, note, audit, certificate };
+enum class Slip { none, open, skip, change, explain, arm, keys, estimate, place_mics, question, note, audit, certificate, prove, photo };
 
 struct State {
     Settings settings;
     Sheet sheet = Sheet::next;
-    Slip slip = Slip::none;
+    Slip slip = Slip::none, slip_below = Slip::none;  // below a question, which is asked at once
     bool slip_is_new = false;
 
     std::string box;                          // selected; empty: none
@@ -54,6 +55,9 @@ struct State {
         bool incident = false;
         std::vector<std::string> subjects;  // offered
     } note;
+    walk::GearTake gear_take;                 // asked on the slip that proves the gear
+    ListState gear_circuits, gear_positions;
+    report::RemarkLine photo;                 // that is looked at
     std::string audit_against, certificate_of, certificate_until;
 
     // Tally

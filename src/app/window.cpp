@@ -15,6 +15,7 @@
 #include <cstdio>
 #include <cstdlib>
 #include <string>
+#include <thread>
 #include <vector>
 
 namespace proofwalk::app {
@@ -29,6 +30,12 @@ std::string last_glfw_error;
 Fault no_window(std::string reason) {
     return {FaultKind::input, "", "app", std::move(reason),
             "use the commands instead: proofwalk rehearse, take, tally, skip, sign, report (proofwalk --help names all)"};
+}
+
+float monitor_scale() {
+    float x = 1.0F, y = 1.0F;
+    if (GLFWmonitor* monitor = glfwGetPrimaryMonitor()) glfwGetMonitorContentScale(monitor, &x, &y);
+    return std::max(x, y);
 }
 
 }  // namespace
@@ -175,23 +182,11 @@ Result<std::unique_ptr<Window>> Window::open(WindowOptions options) {
     for (const int unused : {GLFW_DEPTH_BITS, GLFW_STENCIL_BITS, GLFW_ALPHA_BITS}) glfwWindowHint(unused, 0);
     glfwWindowHintString(GLFW_X11_CLASS_NAME, "proofwalk");
     glfwWindowHintString(GLFW_X11_INSTANCE_NAME, "proofwalk");
-    impl->window = glfwCreateWindow(options.width, options.height, "proofwalk", nullptr, nullptr);
-    if (impl->window == nullptr) return std::unexpected(no_window("no window with OpenGL 3.2 can be opened: " + last_glfw_error));
-    glfwSetWindowUserPointer(impl->window, impl.get());
-    glfwSetWindowSizeLimits(impl->window, 640, 400, GLFW_DONT_CARE, GLFW_DONT_CARE);
-    glfwMakeContextCurrent(impl->window);
-    glfwSwapInterval(0);
-    impl->set_callbacks();
     impl->context = ImGui::CreateContext();
     ImGuiIO& io = ImGui::GetIO();
     io.IniFilename = nullptr;
     io.ConfigInputTextCursorBlink = false;  // a blinking cursor would keep the machine awake
-    io.SetClipboardTextFn = [](void* user, const char* text) { glfwSetClipboardString(static_cast<GLFWwindow*>(user), text); };
-    io.GetClipboardTextFn = [](void* user) { return glfwGetClipboardString(static_cast<GLFWwindow*>(user)); };
-    io.ClipboardUserData = impl->window;
     map_editing_keys(io);
-    impl->renderer = ImGui_ImplOpenGL3_Init("#version 150");
-    if (!impl->renderer) return std::unexpected(no_window("OpenGL can't be set up"));
     impl->fonts = std::make_unique<Fonts>(*files);
     Impl* raw = impl.get();
     options.app.wake = [raw] {
@@ -199,7 +194,23 @@ Result<std::unique_ptr<Window>> Window::open(WindowOptions options) {
         glfwPostEmptyEvent();
     };
     options.app.shelf = impl->shelf;
-    impl->app = std::make_unique<App>(*impl->fonts, std::move(options.app));
+    impl->app = std::make_unique<App>(*impl->fonts, std::move(options.app));  // the last show is read from here on
+    // Glyphs are drawn while the screen's driver is loaded: neither needs the other.
+    const float of_monitor = monitor_scale(), across = static_cast<float>(options.width) * of_monitor, down = static_cast<float>(options.height) * of_monitor;
+    std::jthread glyphs{[raw, scale = raw->app->scale_for(across, down, of_monitor)] { raw->fonts->build(scale); }};
+    impl->window = glfwCreateWindow(options.width, options.height, "proofwalk", nullptr, nullptr);
+    glyphs.join();
+    if (impl->window == nullptr) return std::unexpected(no_window("no window with OpenGL 3.2 can be opened: " + last_glfw_error));
+    glfwSetWindowUserPointer(impl->window, impl.get());
+    glfwSetWindowSizeLimits(impl->window, 640, 400, GLFW_DONT_CARE, GLFW_DONT_CARE);
+    glfwMakeContextCurrent(impl->window);
+    glfwSwapInterval(0);
+    impl->set_callbacks();
+    io.SetClipboardTextFn = [](void* user, const char* text) { glfwSetClipboardString(static_cast<GLFWwindow*>(user), text); };
+    io.GetClipboardTextFn = [](void* user) { return glfwGetClipboardString(static_cast<GLFWwindow*>(user)); };
+    io.ClipboardUserData = impl->window;
+    impl->renderer = ImGui_ImplOpenGL3_Init("#version 150");
+    if (!impl->renderer) return std::unexpected(no_window("OpenGL can't be set up"));
     return std::unique_ptr<Window>{new Window{std::move(impl)}};
 }
 

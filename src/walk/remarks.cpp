@@ -3,8 +3,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <fstream>
 
 #include "plan/checks.hpp"
+#include "units/sha256.hpp"
 
 namespace proofwalk::walk {
 namespace {
@@ -49,6 +51,20 @@ Result<log::Attachment> attach(Show& show, const std::filesystem::path& file, co
     attachment.note = text;
     attachment.origin = origin(who);
     return show.log.attach(attachment, file);
+}
+
+Result<std::string> attached_bytes(const Show& show, const std::string& hash) {
+    const auto attachments = show.log.attachments();
+    if (!attachments) return std::unexpected(attachments.error());
+    const auto found = std::ranges::find(*attachments, hash, &log::Attachment::sha256);
+    if (found == attachments->end() || found->stored_as.find('/') != std::string::npos)
+        return std::unexpected(bad_input(show, "", "nothing with this hash is attached", "see whether the log is whole: proofwalk audit LOG"));
+    const auto file = show.log.takes_folder() / found->stored_as;
+    std::ifstream stream(file, std::ios::binary);
+    std::string bytes{std::istreambuf_iterator<char>(stream), {}};
+    if (sha256(bytes) == hash) return bytes;
+    return std::unexpected(Fault{FaultKind::log, file.string(), "", stream ? fmt::format("is not the {} that was attached", found->name) : fmt::format("{}, which was attached, is not there any more", found->name),
+                                 "put the file back from a copy of the log's folder"});
 }
 
 Result<report::RecordDocument> history(const Show& show, const std::string& check, const std::string& subject) {

@@ -18,6 +18,9 @@ namespace proofwalk::walk {
 [[nodiscard]] Result<log::Attachment> attach(Show& show, const std::filesystem::path& file, const std::string& about,
                                              const std::string& who, const std::string& text = {});
 
+// The bytes of what was attached, by its hash. Faults: unknown to the log; the file beside it is gone or is not what was attached.
+[[nodiscard]] Result<std::string> attached_bytes(const Show& show, const std::string& sha256);
+
 // Every change of a check's verdict, and every skip, oldest first. The check must be one of the plan's or have a past.
 [[nodiscard]] Result<report::RecordDocument> history(const Show& show, const std::string& check, const std::string& subject);
 

@@ -9,18 +9,6 @@ namespace {
 
 namespace fs = std::filesystem;
 
-void begin(Table& table, const Place& place, double count_in_s = 0.0) {
-    const auto plan = place.copy(PROOFWALK_SOURCE_DIR "/fixtures/small/plan.toml", "small.toml");
-    Settings& settings = table.app().state().settings;
-    settings.who = "R. Walker";
-    settings.length_s = 1.0;
-    settings.count_in_s = count_in_s;
-    table.app().desk().begin(plan, place / "small-rehearsal.db", settings);
-    table.settle();
-    ASSERT_NE(table.app().desk().records(), nullptr);
-    table.app().state().armed = true;
-}
-
 void type(Table& table, const std::string& text) {
     for (const char c : text) table.input().character(static_cast<unsigned>(static_cast<unsigned char>(c)));
     table.settle();
@@ -35,7 +23,7 @@ std::vector<log::Note> notes_in(const fs::path& file) {
 TEST(Notes, AreWrittenAboutWhatIsChosen) {
     const Place place;
     Table table;
-    begin(table, place);
+    begin_rehearsal(table, place);
     const std::string box = table.app().desk().records()->plan().boxes.back().id;
     table.app().state().box = box;
     table.app().state().sheet = Sheet::tally;
@@ -72,7 +60,7 @@ TEST(Notes, AreWrittenAboutWhatIsChosen) {
 TEST(Notes, NeedWordsOrAFileThatIsThere) {
     const Place place;
     Table table;
-    begin(table, place);
+    begin_rehearsal(table, place);
     table.key(GLFW_KEY_N);
     EXPECT_FALSE(table.app().ui().places().contains("slip-yes"));
     table.app().state().note.file = (place / "nothing.jpg").string();
@@ -86,7 +74,7 @@ TEST(Notes, NeedWordsOrAFileThatIsThere) {
 TEST(Notes, APhotoIsDroppedOntoTheWindow) {
     const Place place;
     Table table;
-    begin(table, place);
+    begin_rehearsal(table, place);
     const auto photo = place.write("shackle.png", std::string{"\x89PNG\r\n\x1a\n invented", 17});
     table.app().drop(photo);
     table.settle();
@@ -103,7 +91,7 @@ TEST(Notes, APhotoIsDroppedOntoTheWindow) {
 TEST(Notes, AnIncidentIsKeptAtOnceWhileARoundRuns) {
     const Place place;
     Table table;
-    begin(table, place, 600.0);
+    begin_rehearsal(table, place, 600.0);
     table.app().desk().take_round(0, table.app().state().settings);
     for (int i = 0; i < 20; ++i) table.frame();
     ASSERT_TRUE(table.app().desk().take_view().run.has_value());
@@ -125,7 +113,7 @@ TEST(Notes, AnIncidentIsKeptAtOnceWhileARoundRuns) {
 TEST(Audit, StandsOnTheSignSheetAndFindsARecordingThatWasChanged) {
     const Place place;
     Table table;
-    begin(table, place);
+    begin_rehearsal(table, place);
     table.app().desk().take(0, table.app().state().settings);
     table.settle();
     table.app().state().sheet = Sheet::sign;
@@ -152,7 +140,7 @@ TEST(Audit, StandsOnTheSignSheetAndFindsARecordingThatWasChanged) {
 TEST(Certificates, AreKeptWithTheirDatesAndOneThatRanOutWithholdsPasses) {
     const Place place;
     Table table;
-    begin(table, place);
+    begin_rehearsal(table, place);
     State& state = table.app().state();
     state.sheet = Sheet::gear;
     table.settle();

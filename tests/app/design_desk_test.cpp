@@ -9,7 +9,7 @@ namespace {
 
 // The small room's plan as an unwalked show on the desk.
 std::shared_ptr<const Records> small_records(const Place& place) {
-    const auto plan = place.copy(PROOFWALK_SOURCE_DIR "/fixtures/small/plan.toml", "small.toml");
+    const auto plan = place.small_plan();
     auto show = walk::open_show(plan, place / "small.db");
     EXPECT_TRUE(show.has_value());
     auto records = gather(*show, {}, walk::rounds_in_plan_order(show->plan.plan, 8));

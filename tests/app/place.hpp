@@ -30,6 +30,9 @@ public:
         std::filesystem::copy_file(from, folder_ / name, std::filesystem::copy_options::overwrite_existing);
         return folder_ / name;
     }
+    // The invented plans that come with the program.
+    [[nodiscard]] std::filesystem::path small_plan() const { return copy(PROOFWALK_SOURCE_DIR "/fixtures/small/plan.toml", "small.toml"); }
+    [[nodiscard]] std::filesystem::path demo_plan() const { return copy(PROOFWALK_SOURCE_DIR "/fixtures/demo/plan.toml", "demo.toml"); }
 
 private:
     static int& count() {

@@ -23,7 +23,7 @@ void draw_everything(Table& table) {
             table.check_drawing();
         }
     state.sheet = Sheet::tally;
-    for (const Slip slip : {Slip::open, Slip::skip, Slip::change, Slip::explain, Slip::arm, Slip::keys, Slip::note, Slip::audit, Slip::certificate}) {
+    for (const Slip slip : {Slip::open, Slip::skip, Slip::change, Slip::explain, Slip::arm, Slip::keys, Slip::note, Slip::audit, Slip::certificate, Slip::prove}) {
         state.slip = slip;
         state.slip_is_new = true;
         table.settle();

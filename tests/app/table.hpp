@@ -9,6 +9,7 @@
 #include <thread>
 
 #include "app/app.hpp"
+#include "place.hpp"
 
 namespace proofwalk::app {
 
@@ -88,5 +89,17 @@ private:
     std::unique_ptr<App> app_;
     InputQueue input_;
 };
+
+// A rehearsal of the small room, armed.
+inline void begin_rehearsal(Table& table, const Place& place, double count_in_s = 0.0) {
+    Settings& settings = table.app().state().settings;
+    settings.who = "R. Walker";
+    settings.length_s = 1.0;
+    settings.count_in_s = count_in_s;
+    table.app().desk().begin(place.small_plan(), place / "small-rehearsal.db", settings);
+    table.settle();
+    ASSERT_NE(table.app().desk().records(), nullptr);
+    table.app().state().armed = true;
+}
 
 }  // namespace proofwalk::app

@@ -11,23 +11,10 @@
 namespace proofwalk::app {
 namespace {
 
-// A rehearsal of the small room, armed.
-void begin(Table& table, const Place& place, double count_in_s) {
-    const auto plan = place.copy(PROOFWALK_SOURCE_DIR "/fixtures/small/plan.toml", "small.toml");
-    Settings& settings = table.app().state().settings;
-    settings.who = "R. Walker";
-    settings.length_s = 1.0;
-    settings.count_in_s = count_in_s;
-    table.app().desk().begin(plan, place / "small-rehearsal.db", settings);
-    table.settle();
-    ASSERT_NE(table.app().desk().records(), nullptr);
-    table.app().state().armed = true;
-}
-
 TEST(Round, TakesOneCircuitAfterAnother) {
     const Place place;
     Table table;
-    begin(table, place, 0.0);
+    begin_rehearsal(table, place);
     table.key(GLFW_KEY_G);
     const auto& path = table.app().desk().records()->path;
     EXPECT_EQ(path.done, path.steps.size());
@@ -43,7 +30,7 @@ TEST(Round, TakesOneCircuitAfterAnother) {
 TEST(Round, PausesSkipsAndStopsByKeys) {
     const Place place;
     Table table;
-    begin(table, place, 30.0);  // long enough for hands
+    begin_rehearsal(table, place, 30.0);  // long enough for hands
     const auto frames = [&](auto until) {
         for (int i = 0; i < 5000 && !until(); ++i) {
             table.frame();
@@ -78,7 +65,7 @@ TEST(Round, PausesSkipsAndStopsByKeys) {
 TEST(Round, AWindowThatClosesInACountInWaitsForNobody) {
     const Place place;
     Table table;
-    begin(table, place, 600.0);
+    begin_rehearsal(table, place, 600.0);
     table.app().desk().take_round(0, table.app().state().settings);
     for (int i = 0; i < 20; ++i) table.frame();
     // The destructor must end the sequence; a test that hangs here has failed.
@@ -87,7 +74,7 @@ TEST(Round, AWindowThatClosesInACountInWaitsForNobody) {
 TEST(AgainstTheClock, SaysWhatFitsAndWhatStaysUnproven) {
     const Place place;
     Table table;
-    begin(table, place, 0.0);
+    begin_rehearsal(table, place);
     EXPECT_FALSE(table.app().desk().records()->clock.has_value());
     Settings& settings = table.app().state().settings;
     settings.until_utc_s = now().utc_s + 10;  // nothing can be proven in ten seconds
@@ -113,7 +100,7 @@ TEST(AgainstTheClock, SaysWhatFitsAndWhatStaysUnproven) {
 TEST(AgainstTheClock, IsSetInStepsOfFiveMinutes) {
     const Place place;
     Table table;
-    begin(table, place, 0.0);
+    begin_rehearsal(table, place);
     table.press("minutes:more");
     table.press("minutes:more");
     const auto& until = table.app().state().settings.until_utc_s;
@@ -173,7 +160,7 @@ TEST(Killed, TheWalkGoesOnAtTheSameStep) {
         AppOptions options;
         options.settings_file = conf;
         Table table{1280.0F, 800.0F, options};
-        begin(table, place, 0.0);
+        begin_rehearsal(table, place);
         table.key(GLFW_KEY_SPACE);
         table.app().desk().take(1, table.app().state().settings);
         while (table.app().desk().take_view().done_s <= 0.0) table.frame();

@@ -35,7 +35,7 @@ TEST(Moments, OfAWalk) {
     for (const Look& look : looks) {
         const std::string name = fmt::format("moment-{}x{}-{}", look.width, look.height, word(look.paper));
         const Place place;
-        auto window = open_window(place, place.copy(PROOFWALK_SOURCE_DIR "/fixtures/demo/plan.toml", "demo.toml"), look.width, look.height);
+        auto window = open_window(place, place.demo_plan(), look.width, look.height);
         ASSERT_NE(window, nullptr);
         Hands hands{*window};
         State& state = window->app().state();

@@ -12,7 +12,7 @@ namespace fs = std::filesystem;
 
 // A walk of the invented demo hall with faults in it.
 fs::path rehearsed_demo(const Place& place) {
-    const fs::path plan = place.copy(PROOFWALK_SOURCE_DIR "/fixtures/demo/plan.toml", "demo.toml");
+    const fs::path plan = place.demo_plan();
     auto show = walk::open_show(plan, place / "demo-rehearsal.db");
     EXPECT_TRUE(show.has_value());
     walk::RehearsalOptions options;
@@ -105,7 +105,7 @@ TEST(SizesAndPapers, AwkwardShows) {
 // The log is taken away while the window is open: it says so, takes nothing, and goes on when the log is back.
 TEST(SizesAndPapers, ALogThatVanishesAndComesBack) {
     const Place place;
-    const fs::path plan = place.copy(PROOFWALK_SOURCE_DIR "/fixtures/small/plan.toml", "small.toml");
+    const fs::path plan = place.small_plan();
     auto window = open_window(place, plan);
     ASSERT_NE(window, nullptr);
     Hands hands{*window};
