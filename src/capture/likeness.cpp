@@ -1,6 +1,7 @@
 #include "capture/likeness.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "signal/fft.hpp"
@@ -12,7 +13,8 @@ namespace {
 
 constexpr double least_share = 0.5;       // of a reference worth the name: converters and transformers leave far more
 constexpr double clear_difference = 0.15;  // between a reference and a mic that looks like one
-constexpr double shortest_loss_s = 0.0005;
+constexpr double shortest_loss_s = 0.0005, longest_loss_s = 0.1;
+constexpr float half_alike = 0.98f;
 constexpr double fitting_share = 0.9;
 constexpr double most_drift_ppm = 500.0;
 
@@ -56,18 +58,22 @@ Peak fine_peak(const std::vector<float>& correlation, std::ptrdiff_t at) {
     return {there, static_cast<double>(at - margin) + (static_cast<double>(best) + fraction) / static_cast<double>(finer)};
 }
 
-// Correlates one signal against channels of one length; the signal's transform is made once.
+// Correlates one signal against channels of one length; each transform is made once.
 class Correlator {
 public:
+    struct Heard {
+        signal::Spectrum spectrum;
+        double energy = 0.0;
+    };
+
     Correlator(std::span<const float> signal, std::size_t channel_length)
         : fft_(signal::fast_size(signal.size() + channel_length)), spectrum_(fft_.forward(signal)), energy_(energy(signal)) {}
 
-    [[nodiscard]] const signal::RealFft& fft() const { return fft_; }
+    [[nodiscard]] Heard heard(std::span<const float> channel) const { return {fft_.forward(channel), energy(channel)}; }
 
-    [[nodiscard]] std::optional<Likeness> with(std::span<const float> channel) const {
-        const double channel_energy = energy(channel);
-        if (energy_ <= 0.0 || channel_energy <= 0.0) return std::nullopt;
-        const auto correlation = against(fft_.forward(channel));
+    [[nodiscard]] std::optional<Likeness> with(const Heard& channel) const {
+        if (energy_ <= 0.0 || channel.energy <= 0.0) return std::nullopt;
+        const auto correlation = multiplied(spectrum_, channel.spectrum);
         std::size_t best = 0;
         for (std::size_t n = 1; n < correlation.size(); ++n)
             if (std::fabs(correlation[n]) > std::fabs(correlation[best])) best = n;
@@ -75,15 +81,14 @@ public:
         auto at = static_cast<std::ptrdiff_t>(best);
         if (at >= size / 2) at -= size;
         const Peak peak = fine_peak(correlation, at);
-        return Likeness{std::min(1.0, peak.value / std::sqrt(energy_ * channel_energy)), peak.lag, correlation[best] < 0.0f};
+        return Likeness{std::min(1.0, peak.value / std::sqrt(energy_ * channel.energy)), peak.lag, correlation[best] < 0.0f};
     }
 
     // The peak of a part of the signal near where the whole was found, in the same polarity. Of several that reach `alike` times
     // the largest, the nearest one: a tone has many.
-    [[nodiscard]] Peak near(std::span<const float> part, const signal::Spectrum& channel, const Likeness& whole, double reach,
+    [[nodiscard]] Peak near(const signal::Spectrum& part, const Heard& channel, const Likeness& whole, double reach,
                             float alike) const {
-        const signal::Spectrum spectrum = fft_.forward(part);
-        const auto correlation = multiplied(spectrum, channel);
+        const auto correlation = multiplied(part, channel.spectrum);
         const auto size = static_cast<std::ptrdiff_t>(correlation.size());
         const auto middle = static_cast<std::ptrdiff_t>(std::lround(whole.delay_samples)), width = static_cast<std::ptrdiff_t>(reach);
         const auto value = [&](std::ptrdiff_t n) { 
@@ -111,7 +116,6 @@ public:
     }
 
 private:
-    [[nodiscard]] std::vector<float> against(const signal::Spectrum& channel) const { return multiplied(spectrum_, channel); }
     [[nodiscard]] std::vector<float> multiplied(const signal::Spectrum& known, signal::Spectrum cross) const {
         for (std::size_t k = 0; k < cross.size(); ++k) cross[k] *= std::conj(known[k]);
         return fft_.inverse(cross);
@@ -122,33 +126,70 @@ private:
     double energy_;
 };
 
-// One part of a signal in time: when it plays, how well it fixes a delay, and where it was found.
-struct Part {
-    double middle = 0.0, delay = 0.0;  // samples
-    double weight = 0.0;               // energy times mean square frequency: the inverse variance of a delay
+// One part of a signal in time.
+struct SignalPart {
+    signal::Spectrum spectrum;
+    double middle = 0.0;  // sample when half of it has played
+    double weight = 0.0;  // energy times mean square frequency: the inverse variance of a delay
 };
 
-// The signal in `count` parts of one length, each with its delay near that of the whole; empty when the reference does not carry it.
-std::vector<Part> parts_of(std::span<const float> signal, std::span<const float> reference, std::size_t count, double reach, float alike) {
+// Part `number` of `count` of one length; nothing when the signal is too short for so many.
+std::optional<SignalPart> part_of(std::span<const float> signal, const Correlator& correlator, std::size_t number, std::size_t count) {
     const auto extent = sounding(signal);
-    if (!extent || extent->end - extent->first < 64 * count) return {};
+    if (!extent || extent->end - extent->first < 64 * count) return std::nullopt;
+    const std::size_t length = (extent->end - extent->first) / count, first = extent->first + number * length;
+    std::vector<float> part(signal.size(), 0.0f);
+    std::copy_n(signal.begin() + static_cast<std::ptrdiff_t>(first), length, part.begin() + static_cast<std::ptrdiff_t>(first));
+    SignalPart made{correlator.heard(part).spectrum, static_cast<double>(first) + 0.5 * static_cast<double>(length), 0.0};
+    for (std::size_t n = 1; n < part.size(); ++n) made.weight += std::pow(static_cast<double>(part[n] - part[n - 1]), 2.0);
+    return made;
+}
+
+// Where a part was found.
+struct Part {
+    double middle = 0.0, delay = 0.0;  // samples
+    double weight = 0.0;               // see SignalPart
+};
+
+std::optional<Part> found_in(const Correlator::Heard& reference, const Likeness& whole, const std::optional<SignalPart>& part, const Correlator& correlator,
+                             double reach, float alike) {
+    if (!part) return std::nullopt;
+    const Peak peak = correlator.near(part->spectrum, reference, whole, reach, alike);
+    return peak.value > 0.0 ? std::optional(Part{part->middle, peak.lag, part->weight}) : std::nullopt;
+}
+
+// The signal in parts, each with its delay near that of the whole; empty when the reference does not carry it.
+std::vector<Part> parts_of(std::span<const float> signal, std::span<const float> reference, std::size_t count, double reach, float alike) {
     const Correlator correlator(signal, reference.size());
-    const auto whole = correlator.with(reference);
+    const auto heard = correlator.heard(reference);
+    const auto whole = correlator.with(heard);
     if (!whole || whole->share < least_share) return {};
-    const auto channel = correlator.fft().forward(reference);
+    std::vector<std::optional<Part>> found(count);
+    side_by_side(count, [&](std::size_t p) { found[p] = found_in(heard, *whole, part_of(signal, correlator, p, count), correlator, reach, alike); });
     std::vector<Part> parts;
-    const std::size_t length = (extent->end - extent->first) / count;
-    std::vector<float> part(signal.size());
-    for (std::size_t p = 0; p < count; ++p) {
-        std::fill(part.begin(), part.end(), 0.0f);
-        const std::size_t first = extent->first + p * length;
-        std::copy_n(signal.begin() + static_cast<std::ptrdiff_t>(first), length, part.begin() + static_cast<std::ptrdiff_t>(first));
-        double slope = 0.0;
-        for (std::size_t n = 1; n < part.size(); ++n) slope += std::pow(static_cast<double>(part[n] - part[n - 1]), 2.0);
-        const Peak peak = correlator.near(part, channel, *whole, reach, alike);
-        if (peak.value > 0.0) parts.push_back({static_cast<double>(first) + 0.5 * static_cast<double>(length), peak.lag, slope});
-    }
+    for (const auto& part : found)
+        if (part) parts.push_back(*part);
     return parts;
+}
+
+std::optional<double> moved_s(const std::optional<Part>& early, const std::optional<Part>& late, double rate_hz) {
+    if (!early || !late) return std::nullopt;
+    const double moved = (late->delay - early->delay) / rate_hz;
+    return std::fabs(moved) < shortest_loss_s ? std::nullopt : std::optional(moved);
+}
+
+// Whether another channel is more like the signal than the named one, of which `share` of the energy is.
+std::optional<std::size_t> more_like_it(const Recording& recording, const Correlator& correlator, std::size_t named, double share) {
+    if (share > 1.0 - clear_difference) return std::nullopt;  // none can be so much more like it
+    std::vector<double> shares(recording.channels.size(), share);
+    side_by_side(shares.size(), [&](std::size_t n) {
+        if (n == named) return;
+        const auto found = correlator.with(correlator.heard(recording.channels[n]));
+        shares[n] = found ? found->share : 0.0;
+    });
+    const auto most_like = static_cast<std::size_t>(std::ranges::max_element(shares) - shares.begin());
+    if (most_like == named || shares[most_like] < 0.9 || shares[most_like] - share < clear_difference) return std::nullopt;
+    return most_like;
 }
 
 // Slope of the weighted straight line through the delays.
@@ -173,16 +214,8 @@ double drift_of(const std::vector<Part>& parts) {
 
 std::optional<Likeness> likeness(std::span<const float> signal, std::span<const float> channel) {
     if (signal.empty() || channel.empty()) return std::nullopt;
-    return Correlator(signal, channel.size()).with(channel);
-}
-
-std::optional<double> lost_between_s(std::span<const float> signal, std::span<const float> reference, double rate_hz) {
-    constexpr double longest_loss_s = 0.1;
-    const auto halves = parts_of(signal, reference, 2, longest_loss_s * rate_hz, 0.98f);
-    if (halves.size() != 2) return std::nullopt;
-    const double moved_s = (halves[1].delay - halves[0].delay) / rate_hz;
-    if (std::fabs(moved_s) < shortest_loss_s) return std::nullopt;
-    return moved_s;
+    const Correlator correlator(signal, channel.size());
+    return correlator.with(correlator.heard(channel));
 }
 
 std::optional<double> clock_drift_ppm(std::span<const float> signal, std::span<const float> reference, double rate_hz) {
@@ -226,31 +259,47 @@ std::vector<float> signal_at_reference(const Recording& recording) {
     return all;
 }
 
-ReferenceCheck check_reference(const Recording& recording) { return check_reference(recording, recording.played); }
+struct ReferenceProbe::Work {
+    std::size_t length;
+    Correlator correlator;
+    std::array<std::optional<SignalPart>, 2> halves = {};
+};
 
-ReferenceCheck check_reference(const Recording& recording, std::span<const float> signal) {
+ReferenceProbe::ReferenceProbe(std::span<const float> signal, std::size_t channel_length)
+    : work_(std::make_unique<Work>(channel_length, Correlator(signal, channel_length))) {
+    side_by_side(2, [&](std::size_t half) { work_->halves[half] = part_of(signal, work_->correlator, half, 2); });
+}
+ReferenceProbe::ReferenceProbe(ReferenceProbe&&) noexcept = default;
+ReferenceProbe::~ReferenceProbe() = default;
+
+std::size_t ReferenceProbe::channel_length() const { return work_->length; }
+
+ReferenceCheck ReferenceProbe::check(const Recording& recording) const {
     ReferenceCheck check;
-    if (signal.empty() || recording.channels.empty() || !recording.sheet.reference) return check;
-    const Correlator correlator(signal, recording.channels.front().size());
-    const auto share_of = [&](const std::vector<float>& channel) {
-        const auto found = correlator.with(channel);
-        return found ? found->share : 0.0;
-    };
+    if (recording.channels.empty() || !recording.sheet.reference) return check;
+    const Correlator& correlator = work_->correlator;
     const auto named = static_cast<std::size_t>(*recording.sheet.reference - 1);
-    const double share = share_of(recording.channels[named]);
-    if (share > 1.0 - clear_difference) return check;  // no other channel can be so much more like it
-    std::vector<double> shares(recording.channels.size(), share);
-    side_by_side(shares.size(), [&](std::size_t n) {
-        if (n != named) shares[n] = share_of(recording.channels[n]);
-    });
-    const auto most_like = static_cast<std::size_t>(std::ranges::max_element(shares) - shares.begin());
-    if (most_like != named && shares[most_like] >= 0.9 && shares[most_like] - share >= clear_difference) {
+    const auto heard = correlator.heard(recording.channels[named]);
+    const auto found = correlator.with(heard);
+    const double share = found ? found->share : 0.0;
+    if (const auto other = more_like_it(recording, correlator, named, share)) {
         check.state = ReferenceState::swapped;
-        check.looks_like_reference = static_cast<int>(most_like) + 1;
+        check.looks_like_reference = static_cast<int>(*other) + 1;
     } else if (share < least_share) {
         check.state = ReferenceState::missing;
+    } else {
+        std::array<std::optional<Part>, 2> halves;
+        side_by_side(2, [&](std::size_t half) {
+            halves[half] = found_in(heard, *found, work_->halves[half], correlator, longest_loss_s * recording.rate_hz, half_alike);
+        });
+        check.moved_s = moved_s(halves[0], halves[1], recording.rate_hz);
     }
     return check;
+}
+
+ReferenceCheck check_reference(const Recording& recording) {
+    if (recording.played.empty() || recording.channels.empty()) return {};
+    return ReferenceProbe(recording.played, recording.channels.front().size()).check(recording);
 }
 
 }  // namespace proofwalk::capture

@@ -2,6 +2,7 @@
 // clock from two.
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <span>
 #include <vector>
@@ -19,11 +20,6 @@ struct Likeness {
 // Both at one rate. Nothing when one of them is silent.
 [[nodiscard]] std::optional<Likeness> likeness(std::span<const float> signal, std::span<const float> channel);
 
-// Two halves of the signal that arrive with different delays: samples were lost (negative: the later half comes too early) or
-// added between them. Nothing within half a millisecond, for drift and the phase of a converter reach that far, or when the
-// reference does not carry the signal.
-[[nodiscard]] std::optional<double> lost_between_s(std::span<const float> signal, std::span<const float> reference, double rate_hz);
-
 // The recorder's clock against the player's, ppm: positive when the recording is stretched (the recorder runs fast). Standard
 // uncertainty below 1 ppm for a wide-band signal of 1 s and more in a clean loopback; within +-250 ppm (converters stay below 100); nothing beyond, or when it does
 // not fit.
@@ -38,8 +34,27 @@ enum class ReferenceState { right, missing, swapped };
 struct ReferenceCheck {
     ReferenceState state = ReferenceState::right;
     std::optional<int> looks_like_reference;  // channel from 1, when swapped
+    // Two halves of the signal that arrive with different delays: samples were lost (negative: the later half comes too early) or
+    // added between them. Nothing within half a millisecond, for drift and the phase of a converter reach that far.
+    std::optional<double> moved_s;
 };
 [[nodiscard]] ReferenceCheck check_reference(const Recording& recording);
-[[nodiscard]] ReferenceCheck check_reference(const Recording& recording, std::span<const float> signal);
+
+// The same, with all that follows of the signal made ready before the recording is there. `channel_length`: samples of the
+// longest recording to come.
+class ReferenceProbe {
+public:
+    ReferenceProbe(std::span<const float> signal, std::size_t channel_length);
+    ReferenceProbe(ReferenceProbe&&) noexcept;
+    ReferenceProbe& operator=(ReferenceProbe&&) = delete;
+    ~ReferenceProbe();
+
+    [[nodiscard]] std::size_t channel_length() const;
+    [[nodiscard]] ReferenceCheck check(const Recording& recording) const;
+
+private:
+    struct Work;
+    std::unique_ptr<Work> work_;
+};
 
 }  // namespace proofwalk::capture

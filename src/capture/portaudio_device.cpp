@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
+#include <future>
 #include <thread>
 #include <utility>
 
@@ -133,6 +134,11 @@ public:
         auto child = ChildProcess::start(*stream);
         if (!child) return std::unexpected(child.error());
 
+        // While it plays, there is time for what follows of the signal alone.
+        auto probe = std::async(std::launch::async, [&request, frames]() -> std::optional<ReferenceProbe> {
+            if (request.played.empty() || !request.sheet.reference || request.sheet.trial) return std::nullopt;
+            return ReferenceProbe(request.played, frames);
+        });
         Session session(request, info_.name, *stream, *child);
         std::optional<Fault> early = session.watch(report, stop);
         const bool none = stream->control().captured_frames.load(std::memory_order_acquire) == 0;
@@ -142,7 +148,7 @@ public:
         if (!closes) child->end();
         Result<Recording> take = early && (session.was_stopped() || none)
                                      ? Result<Recording>(std::unexpected(std::move(*early)))
-                                     : recording(request, session, stream->control(), frames, std::move(early));
+                                     : recording(request, session, stream->control(), frames, probe.get(), std::move(early));
         if (closes) child->wait(longest_closing);
         child->end();
         keep_chatter(child->chatter());
@@ -196,7 +202,7 @@ private:
     }
 
     [[nodiscard]] Recording recording(const PlayRequest& request, const Session& session, const StreamControl& control,
-                                      std::uint64_t frames, std::optional<Fault> early) const {
+                                      std::uint64_t frames, const std::optional<ReferenceProbe>& probe, std::optional<Fault> early) const {
         Recording take;
         take.sheet = request.sheet;
         if (!take.sheet.time) take.sheet.time = now();
@@ -208,7 +214,7 @@ private:
         take.underflows = static_cast<int>(control.underflows.load());
         take.lost_samples = early.has_value() || take.overflows > 0 || take.underflows > 0;
         take.ended_early = std::move(early);
-        complete(take, frames);
+        complete(take, frames, probe ? &*probe : nullptr);
         if (player_ && take.sheet.reference && !take.lost_samples)
             take.drift_ppm = clock_drift_ppm(signal_at_reference(take), take.channels[static_cast<std::size_t>(*take.sheet.reference - 1)], take.rate_hz);
         return take;

@@ -33,8 +33,8 @@ std::optional<Stretch> sounding(std::span<const float> samples) {
 
 class Inspector {
 public:
-    Inspector(Recording& recording, std::size_t wanted)
-        : recording_(recording), wanted_(wanted), signal_(signal_at_reference(recording)) {}
+    Inspector(Recording& recording, std::size_t wanted, const ReferenceProbe* ready)
+        : recording_(recording), wanted_(wanted), signal_(signal_at_reference(recording)), ready_(ready) {}
 
     void inspect() {
         const TakeSheet& sheet = recording_.sheet;
@@ -70,16 +70,17 @@ private:
 
     // A block that is missing without a trace moves everything after it; a mic in the place of the reference is no reference.
     void inspect_reference(int number) {
-        const auto check = check_reference(recording_, signal_);
+        const std::size_t length = channel(number).size();
+        const bool usable = ready_ != nullptr && recording_.sheet.starts.size() < 2 && length <= ready_->channel_length();
+        const auto check = usable ? ready_->check(recording_) : ReferenceProbe(signal_, length).check(recording_);
         if (check.state == ReferenceState::swapped)
             return fault(number, fmt::format("this is said to be the reference, but channel {} carries what was played", *check.looks_like_reference),
                          "swap the channel numbers or the cables, then take it again");
         if (check.state == ReferenceState::missing)
             return fault(number, "the reference does not carry what was played", "check the loopback's cable and channel, then take it again");
-        if (recording_.lost_samples) return;
-        if (const auto moved_s = lost_between_s(signal_, channel(number), recording_.rate_hz))
-            note(number, fmt::format("the second half of the signal comes {:.1f} ms too {}: samples were {}", 1000.0 * std::fabs(*moved_s),
-                                     *moved_s < 0.0 ? "early" : "late", *moved_s < 0.0 ? "lost" : "added"));
+        if (check.moved_s && !recording_.lost_samples)
+            note(number, fmt::format("the second half of the signal comes {:.1f} ms too {}: samples were {}", 1000.0 * std::fabs(*check.moved_s),
+                                     *check.moved_s < 0.0 ? "early" : "late", *check.moved_s < 0.0 ? "lost" : "added"));
     }
 
     [[nodiscard]] std::span<const float> channel(int number) const {
@@ -113,15 +114,16 @@ private:
     Recording& recording_;
     std::size_t wanted_;
     std::vector<float> signal_;  // what the reference is to carry
+    const ReferenceProbe* ready_;
 };
 
 }  // namespace
 
-void mark_damage(Recording& recording, std::size_t wanted) { Inspector(recording, wanted).inspect(); }
+void mark_damage(Recording& recording, std::size_t wanted) { Inspector(recording, wanted, nullptr).inspect(); }
 
-void complete(Recording& recording, std::size_t wanted) {
+void complete(Recording& recording, std::size_t wanted, const ReferenceProbe* ready) {
     auto hash = std::async(std::launch::async, raw_sha256, recording.rate_hz, std::cref(recording.channels));
-    mark_damage(recording, wanted);
+    Inspector(recording, wanted, ready).inspect();
     recording.sha256 = hash.get();
 }
 

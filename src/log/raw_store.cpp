@@ -125,7 +125,10 @@ std::vector<std::byte> packed(const std::string& name, double rate_hz, Channels 
 }
 
 // Storing takes what the measuring of the same take leaves of the processor: on Linux a thread's nice value is its own.
-void give_way() { (void)::setpriority(PRIO_PROCESS, static_cast<id_t>(::gettid()), 10); }
+void give_way() {
+    const auto self = static_cast<id_t>(::gettid());
+    (void)::setpriority(PRIO_PROCESS, self, ::getpriority(PRIO_PROCESS, self) + 10);
+}
 
 RawFile store_part(const std::filesystem::path& folder, const std::string& name, double rate_hz, Channels channels,
                    bool flac) {

@@ -57,16 +57,23 @@ TEST(Likeness, OfAReferenceIsOneAndItsDelayIsRight) {
 
 TEST(Likeness, ABlockLostWithoutATraceIsFound) {
     const auto signal = sweep(1.0);
+    const ReferenceProbe probe(signal, signal.size() + 4800);
+    const auto lost_between_s = [&](const std::vector<float>& reference) {
+        Recording take;
+        take.sheet.reference = 1;
+        take.channels = {reference};
+        return probe.check(take).moved_s;
+    };
     const auto whole = delayed(signal, 1024, 0.5f, 1e-4f);
-    EXPECT_EQ(lost_between_s(signal, whole, 48000.0), std::nullopt);
+    EXPECT_EQ(lost_between_s(whole), std::nullopt);
     for (const std::ptrdiff_t block : {64, 256, 1024}) {
         auto lost = whole;
         lost.erase(lost.begin() + 30000, lost.begin() + 30000 + block);
-        const auto moved_s = lost_between_s(signal, lost, 48000.0);
+        const auto moved_s = lost_between_s(lost);
         ASSERT_TRUE(moved_s.has_value()) << block;
         EXPECT_NEAR(*moved_s * 48000.0, -static_cast<double>(block), 2.0);
     }
-    EXPECT_EQ(lost_between_s(signal, delayed(signal, 0, 0.0f, 0.1f), 48000.0), std::nullopt) << "no reference, no statement";
+    EXPECT_EQ(lost_between_s(delayed(signal, 0, 0.0f, 0.1f)), std::nullopt) << "no reference, no statement";
 }
 
 TEST(Likeness, ClockDriftIsFoundToOnePpm) {
