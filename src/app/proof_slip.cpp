@@ -5,7 +5,6 @@
 
 #include "app/slip_parts.hpp"
 #include "report/figures.hpp"
-#include "report/wording.hpp"
 #include "walk/live_take.hpp"
 
 namespace proofwalk::app {
@@ -69,13 +68,41 @@ void draw_calibrator_choices(const Stage& stage, Rect& rest) {
     if (stage.ui.choice("proof-level", row, levels, chosen)) take.calibrator_db = chosen == 1 ? 114.0 : 94.0;
 }
 
+struct Line {
+    verify::Verdict verdict;
+    std::string words;
+};
+// One a subject, what failed first: a mic's level and polarity stand together.
+std::vector<Line> lines_of(const Desk::Proof& proof) {
+    std::vector<Line> lines;
+    std::string subject;
+    for (const auto& check : proof.checks) {
+        const std::string says = check.says + (check.advice.empty() ? "" : "; " + check.advice);
+        if (check.check == "mic-polarity" && check.subject == subject) {
+            Line& line = lines.back();
+            line.words += ", polarity " + says;
+            if (rank_of(check.verdict) < rank_of(line.verdict)) line.verdict = check.verdict;
+        } else {
+            lines.push_back({check.verdict, fmt::format("{}: {}", check.check == "latency" ? check.check : check.subject, says)});
+        }
+        subject = check.subject;
+    }
+    std::ranges::stable_sort(lines, {}, [](const Line& line) { return rank_of(line.verdict); });
+    return lines;
+}
+
 void draw_found(const Stage& stage, Rect rest, const Desk::Proof& proof) {
-    stage.ink().line({rest.min.x, rest.min.y}, {rest.max.x, rest.min.y}, stage.paper().hairline);
+    Ink& ink = stage.ink();
+    ink.line({rest.min.x, rest.min.y}, {rest.max.x, rest.min.y}, stage.paper().hairline);
     cut_top(rest, stage.px(6.0F));
     if (proof.checks.empty()) return draw_proof_line(stage, rest, verify::Verdict::fail, proof.says);
-    for (const auto& check : proof.checks)
-        draw_proof_line(stage, rest, check.verdict, fmt::format("{} of {}: {}{}", check.check, check.subject, check.says, check.advice.empty() ? "" : "; " + check.advice));
-    if (rest.height() >= stage.ink().line_height(Size::small)) stage.ink().wrapped(rest, Size::small, stage.paper().faint, proof.says + ".");
+    const auto lines = lines_of(proof);
+    const float line = ink.line_height(Size::small);
+    Rect last = cut_bottom(rest, line);
+    std::size_t shown = 0;
+    for (; shown < lines.size() && rest.height() >= line; ++shown) draw_proof_line(stage, rest, lines[shown].verdict, lines[shown].words);
+    if (shown == lines.size()) last.min.y = rest.min.y;
+    ink.wrapped(last, Size::small, stage.paper().faint, (shown < lines.size() ? fmt::format("{} more stand on the gear sheet. ", lines.size() - shown) : "") + proof.says + ".");
 }
 
 }  // namespace
@@ -114,7 +141,7 @@ void draw_proof_slip(const Stage& stage, Rect whole) {
     }
     const TakeKind kind = state.gear_take.kind;
     const auto running = stage.desk.running();
-    Rect rest = lay_slip(stage, whole, 760.0F, 620.0F, title_of(kind));
+    Rect rest = lay_slip(stage, whole, 760.0F, kind == TakeKind::match ? 620.0F : 430.0F, title_of(kind));
     const bool ready = !running && !state.settings.who.empty();
     const bool plays = kind != TakeKind::calibrator && !state.settings.rehearse;
     const std::string yes = running ? running->what + (running->whole > 0.0 ? fmt::format(", {} %", report::fixed(100.0 * std::min(1.0, running->done / running->whole), 0)) : "") : plays ? "The area is clear: play" : "Take";

@@ -64,6 +64,14 @@ TEST(SizesAndPapers, TheDemoHallEverywhere) {
             hands.key(GLFW_KEY_0 + sheet);
             if (sheet == 5) hands.press("tally:1");
             hands.picture(fmt::format("demo-{}x{}-{}-sheet-{}", look.width, look.height, word(look.paper), sheet));
+            if (sheet == 9 && look.width == 800) {
+                window->app().state().settings.who = "R. Walker";
+                hands.press("match");
+                hands.picture("demo-800x500-match-asked");
+                hands.press("slip-yes");
+                hands.picture("demo-800x500-match");
+                hands.key(GLFW_KEY_ESCAPE);
+            }
             if (sheet != 4) continue;
             hands.key(GLFW_KEY_H);
             EXPECT_TRUE(window->app().state().phase);
