@@ -101,8 +101,15 @@ private:
 void find_doubles(const Input& input, const std::vector<const TakenReading*>& readings, std::vector<CircuitState>& circuits) {
     if (!input.plan.drive_latency_ms) return;  // without it no arrival tells whose it is
     const Doubles doubles(input);
+    // Of a crossed pair both takes tell the same story; a wall where a third box would be heard is no better one.
+    const std::vector<CircuitState> patched = circuits;
+    const auto crossed = [&](const CircuitState& state) {
+        return state.drives != state.circuit && state.patch_clear && std::ranges::any_of(patched, [&](const CircuitState& other) {
+                   return other.circuit == state.drives && other.drives == state.circuit && other.patch_clear;
+               });
+    };
     for (CircuitState& state : circuits) {
-        if (state.sounds != Sounds::heard) continue;
+        if (state.sounds != Sounds::heard || crossed(state)) continue;
         const plan::Model& model = input.plan.model_of(*input.plan.boxes_of(state.circuit).front());
         if (measured_by_full_sound(model)) continue;
         for (const CircuitState& second : circuits) {
@@ -114,6 +121,7 @@ void find_doubles(const Input& input, const std::vector<const TakenReading*>& re
         if (state.also_sounding.empty()) continue;
         state.drives = state.circuit;
         state.patch_clear = true;
+        state.fits_nothing = false;
     }
 }
 

@@ -21,9 +21,10 @@ struct CircuitState {
     double signal_to_noise_db = 0.0;  // best octave level over noise of the third-best adjacent octave, see check_sounding
     bool has_figure = false;
     std::string reason;               // why unusable or unclear
-    // Patch: the circuit of the plan whose boxes really sound; its own when the patch fits. Empty: fits nothing.
+    // Patch: the circuit of the plan whose boxes really sound; its own when the patch fits.
     std::string drives;
-    bool patch_clear = true;   // false: two circuits fit about as well
+    bool patch_clear = true;   // false: two circuits fit about as well, or none
+    bool fits_nothing = false;
     double patch_odds = 0.0;   // log-likelihood of `drives` over the planned circuit
     bool delay_moves = false;  // the delay goes with the box: crossed before the processor
     bool no_treble = false;    // the high driver is missing: its aim band tells nothing of aim and level

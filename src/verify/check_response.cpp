@@ -93,7 +93,7 @@ bool points_elsewhere(const CaseFile& file, const plan::Box& box) {
 
 void find_missing_treble(CaseFile& file) {
     for (CircuitState& state : file.circuits) {
-        if (state.sounds != Sounds::heard || state.drives.empty()) continue;
+        if (state.sounds != Sounds::heard) continue;
         const plan::Box& box = *file.input.plan.boxes_of(state.drives).front();
         const auto voice = voice_of(file, box, state.circuit);
         if (!voice) continue;

@@ -128,15 +128,19 @@ CheckResult judge_sounding(const CaseFile& file, const plan::PlannedCheck& check
     }
     if (state.drives != state.circuit) {
         result.verdict = Verdict::fail;
-        result.says = state.drives.empty() ? "what sounds stands nowhere in the plan"
-                                           : crossed_text(file, state, result.advice);
-        if (state.drives.empty()) result.advice = fmt::format("find the box that sounds when {} is unmuted", check.subject);
+        result.says = crossed_text(file, state, result.advice);
         return result;
     }
     if (!state.also_sounding.empty()) {
         result.verdict = Verdict::fail;
         result.says = fmt::format("{} sounds together with it", listed(state.also_sounding));
         result.advice = fmt::format("mute or unpatch {} while {} is taken", listed(state.also_sounding), check.subject);
+        return result;
+    }
+    if (!state.patch_clear && state.fits_nothing) {
+        result.verdict = Verdict::unsure;
+        result.says = "it sounds, but what is heard fits no box of the plan where it should stand, nor the mics where they should";
+        result.advice = fmt::format("see which box sounds when {} is unmuted and where the mics stand, then take again", check.subject);
         return result;
     }
     if (!state.patch_clear) {

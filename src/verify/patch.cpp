@@ -18,6 +18,8 @@ constexpr double wrong_patch_log_odds = -3.0;  // of a cable being wrong at all 
 // have to say it alone and loudly.
 constexpr double doubled_log_odds = -10.0;
 constexpr double clear_log_odds = 6.0;         // what it takes to name one
+// Of a crossed pair one take may speak a little for the plan, where what parts the two boxes is hardly heard.
+constexpr double half_told_log_odds = -10.0;
 constexpr double certain_arrival_u_s = 1e-4;
 // Readings of one and the same box by two circuits differ by a constant and by the noise of a take.
 constexpr double same_box_db = 0.6, same_box_ms = 0.1;
@@ -47,7 +49,7 @@ Hypothesis best_delay(const Input& input, const std::vector<const TakenReading*>
         if (delay_moves) one.sources.front().signal_delay_ms = planned(sounds);
         const HangFit fit(std::move(one), work);
         const double misfit = fit.misfit();
-        if (misfit < best.misfit) best = {sounds, delay_moves, work == HangFit::Work::compare && fit.believable(), misfit};
+        if (misfit < best.misfit) best = {sounds, delay_moves, fit.believable(), misfit};
     }
     return best;
 }
@@ -87,8 +89,11 @@ public:
         if (circuit == sounds) return true;
         const std::string &id = circuits_[circuit].circuit, &other = circuits_[sounds].circuit;
         if (arrival_mismatch_ms(input_, own_[circuit], other) > arrival_mismatch_ms(input_, own_[circuit], id) + hopeless_ms) return false;
-        return glance(circuit, circuit) - glance(circuit, sounds) > hopeless_log_odds;
+        return glance(circuit, circuit).misfit - glance(circuit, sounds).misfit > hopeless_log_odds;
     }
+
+    // Its own box explains what is heard: as it was planned, or else hung a little differently.
+    bool explained(std::size_t circuit) { return glance(circuit, circuit).believable || of(circuit, circuit).believable; }
 
     const Hypothesis& of(std::size_t circuit, std::size_t sounds) {
         std::optional<Hypothesis>& known = known_[circuit * circuits_.size() + sounds];
@@ -123,27 +128,26 @@ private:
         return median(std::move(differences)) < within;
     }
 
-    double glance(std::size_t circuit, std::size_t sounds) {
-        std::optional<double>& known = glanced_[circuit * circuits_.size() + sounds];
-        if (!known) known = best_delay(input_, own_[circuit], circuits_[circuit].circuit, circuits_[sounds].circuit, HangFit::Work::glance).misfit;
+    const Hypothesis& glance(std::size_t circuit, std::size_t sounds) {
+        std::optional<Hypothesis>& known = glanced_[circuit * circuits_.size() + sounds];
+        if (!known) known = best_delay(input_, own_[circuit], circuits_[circuit].circuit, circuits_[sounds].circuit, HangFit::Work::glance);
         return *known;
     }
 
     const Input& input_;
     const std::vector<CircuitState>& circuits_;
     std::vector<std::vector<const TakenReading*>> own_;
-    std::vector<std::optional<double>> glanced_;
-    std::vector<std::optional<Hypothesis>> known_;
+    std::vector<std::optional<Hypothesis>> glanced_, known_;
 };
 
 // How much speaks for `sounds` on the cable of `circuit`, all that is known of both taken together: of a crossed pair both
-// takes have to tell it, and a box whose own circuit is heard from it is not lightly given a second one.
+// takes together have to tell it, and a box whose own circuit is heard from it is not lightly given a second one.
 double joint_odds(Rivals& rivals, std::size_t circuit, std::size_t sounds) {
     const double alone = rivals.odds(circuit, sounds);
     if (!rivals.heard(sounds)) return alone + wrong_patch_log_odds;
     const double doubled = rivals.may_be_one_box(circuit, sounds) ? alone + doubled_log_odds : -std::numeric_limits<double>::infinity();
     const double back = rivals.odds(sounds, circuit);
-    const double crossed = alone > 0.0 && back > 0.0 ? alone + back + wrong_patch_log_odds : -std::numeric_limits<double>::infinity();
+    const double crossed = std::min(alone, back) > half_told_log_odds ? alone + back + wrong_patch_log_odds : -std::numeric_limits<double>::infinity();
     return std::max(doubled, crossed);
 }
 
@@ -157,6 +161,9 @@ void find_patches(const Input& input, const std::vector<const TakenReading*>& di
         std::vector<std::size_t> possible;
         for (std::size_t other = 0; other < circuits.size(); ++other)
             if (other != c && rivals.possible(c, other)) possible.push_back(other);
+        // What its own box does not explain is no pass, even if no other one explains it better.
+        state.patch_clear = rivals.explained(c);
+        state.fits_nothing = !state.patch_clear && std::ranges::none_of(possible, [&](std::size_t other) { return rivals.of(c, other).believable; });
         if (possible.empty() || !std::isfinite(rivals.of(c, c).misfit)) continue;
         std::size_t best = c;
         state.patch_odds = 0.0;
@@ -175,7 +182,10 @@ void find_patches(const Input& input, const std::vector<const TakenReading*>& di
                     state.patch_clear = false;
             continue;
         }
-        state.patch_clear = state.patch_odds >= clear_log_odds && rivals.of(c, best).believable;
+        // Of a crossed pair one that explains its takes is enough: the other's places may hear little but the room.
+        const bool crossed = rivals.heard(best) && rivals.odds(c, best) > 0.0 && rivals.odds(best, c) > 0.0;
+        const bool believable = rivals.of(c, best).believable || (crossed && rivals.of(best, c).believable);
+        state.patch_clear = state.patch_odds >= clear_log_odds && believable;
         if (!state.patch_clear) continue;
         state.drives = circuits[best].circuit;
         state.delay_moves = rivals.of(c, best).delay_moves;

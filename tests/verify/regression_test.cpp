@@ -269,6 +269,24 @@ TEST(Regression, BandsThatTheNoiseDrownsFailNoHealthyBox) {
         EXPECT_EQ(of(judge(input), CheckKind::response, id).verdict, Verdict::pass) << of(judge(input), CheckKind::response, id).says;
 }
 
+// A circuit whose takes fit neither its own box nor any other had passed as sounding "where the plan has it".
+TEST(Regression, WhatFitsNoBoxOfThePlanDoesNotPassAsPatched) {
+    Input input = heard({});
+    double sign = 1.0;
+    for (TakenReading& taken : input.readings) {
+        if (taken.circuit != "A") continue;
+        taken.reading.arrival_s->value += sign * 2.5e-3;
+        taken.reading.aim_band_db->value -= sign * 9.0;
+        sign = -sign;
+    }
+    const Judgement judgement = judge(input);
+    const CheckResult& sounding = of(judgement, CheckKind::sounding, "A");
+    EXPECT_EQ(sounding.verdict, Verdict::unsure) << sounding.says;
+    EXPECT_THAT(sounding.says, testing::HasSubstr("fits no box of the plan"));
+    EXPECT_EQ(of(judgement, CheckKind::sounding, "B").verdict, Verdict::pass);
+    EXPECT_NE(of(judgement, CheckKind::aim_h, "A").verdict, Verdict::pass);
+}
+
 // What bounces within the gate add at far places had been counted as each reading's own error: with many far readings that
 // all err to one side, boxes were tilted up and sure of it.
 TEST(Regression, BouncesWithinTheGateErrTogether) {
