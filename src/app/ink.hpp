@@ -35,7 +35,7 @@ public:
     void ring(Point centre, float radius, Colour colour, float width_px = 1.0F);
     void disc(Point centre, float radius, Colour colour);
     void hatch(Rect rect, Colour colour, float every_px = 6.0F);
-    // A picture's own pixels from there on, or as large as the rectangle.
+    // Stretched over the rectangle.
     void picture(Rect rect, const Picture& picture);
     // Dimension line with slanted ends and its figure in the middle.
     void dimension(Point a, Point b, std::string_view figure);

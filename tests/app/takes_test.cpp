@@ -81,7 +81,7 @@ TEST(AgainstTheClock, SaysWhatFitsAndWhatStaysUnproven) {
     table.app().desk().refresh(settings);
     table.settle();
     ASSERT_TRUE(table.app().desk().records()->clock.has_value());
-    const Clock& short_one = *table.app().desk().records()->clock;
+    const Clock short_one = *table.app().desk().records()->clock;
     EXPECT_FALSE(short_one.unproven.empty());
     EXPECT_FALSE(short_one.risk.empty());
     EXPECT_LT(short_one.risk_removed, 1.0);
