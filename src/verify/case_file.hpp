@@ -27,6 +27,7 @@ struct CircuitState {
     bool fits_nothing = false;
     double patch_odds = 0.0;   // log-likelihood of `drives` over the planned circuit
     bool delay_moves = false;  // the delay goes with the box: crossed before the processor
+    double missing_db = 0.0;   // largest step of the response of the box that it drives, against its model alone
     bool no_treble = false;    // the high driver is missing: its aim band tells nothing of aim and level
     std::vector<std::string> also_sounding;
     std::vector<std::string> takes, positions;

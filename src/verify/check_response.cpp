@@ -68,11 +68,8 @@ std::vector<Voice> siblings(const CaseFile& file, const plan::Box& box) {
         const auto heard = std::ranges::find_if(file.circuits, [&](const CircuitState& state) {
             return state.sounds == Sounds::heard && state.drives == other.circuit && state.also_sounding.empty() && state.patch_clear;
         });
-        if (heard == file.circuits.end()) continue;
-        const auto voice = voice_of(file, other, heard->circuit);
-        if (!voice) continue;
-        std::vector<Octave> alone = octaves(deviation(file, *voice, {}));
-        if (missing_driver(alone).by_db < driver_missing_db) others.push_back(*voice);
+        if (heard == file.circuits.end() || heard->missing_db >= driver_missing_db) continue;
+        if (auto voice = voice_of(file, other, heard->circuit)) others.push_back(std::move(*voice));
     }
     return others;
 }
@@ -98,6 +95,7 @@ void find_missing_treble(CaseFile& file) {
         const auto voice = voice_of(file, box, state.circuit);
         if (!voice) continue;
         const Missing missing = missing_driver(octaves(deviation(file, *voice, {})));
+        state.missing_db = missing.by_db;
         state.no_treble = missing.high && missing.by_db >= driver_missing_db;
     }
 }
