@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <list>
+#include <mutex>
 
 #include <Eigen/Dense>
 
@@ -41,7 +43,8 @@ struct HangFit::Impl {
         Covariance covariance;
         Eigen::VectorXd moved;  // of the unknowns, to where the takes alone have them
     };
-    mutable std::vector<Alone> alone;
+    mutable std::list<Alone> alone;  // stay where they are: checks are judged side by side
+    mutable std::mutex alone_in_use;
     std::vector<std::string_view> lines;  // of a budget, in their alphabet
     std::vector<std::size_t> line_of;     // of each unknown
 
@@ -81,6 +84,7 @@ struct HangFit::Impl {
 
     // Taking an assumption away moves the solution, near enough linearly, by what the assumption had pulled it.
     [[nodiscard]] const Alone& without(std::initializer_list<Figure> figures) const {
+        const std::lock_guard one_at_a_time(alone_in_use);
         const auto known = std::ranges::find_if(alone, [&](const Alone& one) { return std::ranges::equal(one.figures, figures); });
         if (known != alone.end()) return *known;
         NormalEquations less = solved.normal();

@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "units/convert.hpp"
+#include "units/side_by_side.hpp"
 #include "verify/case_file.hpp"
 #include "verify/predict.hpp"
 
@@ -137,7 +138,8 @@ Judgement judge_as_heard(const Input& input, Cables cables) {
     const CaseFile file = open_case(input, cables);
     Judgement judgement;
     const std::vector<plan::PlannedCheck> planned = plan::checks(input.plan);
-    for (const plan::PlannedCheck& check : planned) judgement.checks.push_back(judged(file, check));
+    judgement.checks.resize(planned.size());
+    side_by_side(planned.size(), [&](std::size_t i) { judgement.checks[i] = judged(file, planned[i]); });
     doubt_torn_fits(file, planned, judgement.checks);
     take_hand_readings(file, judgement.checks);
     if (input.gear_fault) block_passes(judgement.checks, *input.gear_fault);
