@@ -210,6 +210,19 @@ std::vector<std::size_t> siblings_of(const CaseFile& file, std::size_t source) {
     return others;
 }
 
+double lone_sibling_u_db(const CaseFile& file, std::size_t source) {
+    const std::vector<std::size_t> others = siblings_of(file, source);
+    const plan::Plan& plan = file.input.plan;
+    const plan::Model* model = file.fit->scene().sources[source].model;
+    const auto circuits = plan.circuits();
+    const auto planned = std::ranges::count_if(circuits, [&](const std::string& circuit) { return &plan.model_of(*plan.boxes_of(circuit).front()) == model; });
+    if (others.size() != 1 || planned < 3) return 0.0;
+    const Quantity apart = file.fit->quantity([&](const HangFit::State& state) {
+        return state.figure(source, Figure::sensitivity_db) - state.figure(others.front(), Figure::sensitivity_db);
+    });
+    return 0.5 * std::abs(apart.value);
+}
+
 std::optional<HangFit::Formula> model_sensitivity(const CaseFile& file, std::size_t source) {
     const plan::Model& model = *file.fit->scene().sources[source].model;
     std::vector<std::size_t> all = siblings_of(file, source);
