@@ -99,8 +99,7 @@ void draw_why(const Stage& stage, Rect rest, const verify::CheckResult& check) {
     column.add(Size::head, paper.ink, report::sentence_case(check.says));
     if (!check.advice.empty()) {
         column.add(Size::head, paper.ink, report::sentence_case(check.advice) + ".");
-        const bool hangs = check.kind == plan::CheckKind::aim_h || check.kind == plan::CheckKind::aim_v || check.kind == plan::CheckKind::splay || check.kind == plan::CheckKind::spacing;
-        if (hangs) column.add(Size::small, paper.fail, walk::rigging_caution());
+        if (walk::asks_to_rig({&check, 1})) column.add(Size::small, paper.fail, walk::rigging_caution());
     }
     if (check.value) column.add(Size::body, paper.ink, fmt::format("Measured minus planned: {}. Tolerance: {}.", report::value_of(check), report::limit_of(check)));
     const verify::Explanation* why = stage.desk.explanation({check.kind, check.subject});

@@ -97,6 +97,7 @@ void draw_go(const Stage& stage, Rect actions) {
         const Sheet then = show->planned.empty() ? Sheet::design : counts.fail + counts.unsure + counts.open + counts.skipped == 0 ? Sheet::sign : Sheet::tally;
         if (ui.button("what-then", main, then == Sheet::design ? "Design" : then == Sheet::sign ? "Sign" : "See the tally", Weight::main, true, key) || ui.asked(Act::go)) state.sheet = then;
     }
+    if (!running && !step) return;  // nothing would sound
     std::string caution = state.settings.rehearse ? "Rehearsal: the room is simulated and no sound plays. On site a loud signal would start here." : walk::sound_caution();
     if (!state.settings.rehearse && !stage.desk.exposure().empty()) caution = stage.desk.exposure();
     stage.ink().wrapped(rest, Size::small, stage.paper().faint, caution);

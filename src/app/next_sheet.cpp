@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "app/room_view.hpp"
@@ -10,6 +11,7 @@
 #include "report/wording.hpp"
 #include "units/utc.hpp"
 #include "walk/corrections.hpp"
+#include "walk/live_take.hpp"
 
 namespace proofwalk::app {
 namespace {
@@ -126,6 +128,8 @@ void draw_corrections(const Stage& stage, Rect rect, const std::vector<walk::Cor
         row.min.x += stage.px(24.0F);
         ink.wrapped(row, Size::body, stage.paper().ink, report::with_real_signs(text));
     }
+    if (std::ranges::any_of(corrections, [](const walk::Correction& one) { return walk::asks_to_rig(one.failed); }))
+        cut_top(rest, ink.wrapped(rest, Size::small, stage.paper().fail, walk::rigging_caution()) + stage.px(6.0F));
     if (rest.height() > ink.line_height(Size::body))
         ink.wrapped(rest, Size::body, stage.paper().faint, "Once recorded, its takes join the walk again. What is to stay as it is can be left out in the tally, with a reason.");
 }

@@ -2,11 +2,13 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
+#include <algorithm>
 #include <memory>
 
 #include "cli/commands.hpp"
 #include "report/next_list.hpp"
 #include "walk/likelihoods.hpp"
+#include "walk/live_take.hpp"
 #include "walk/next.hpp"
 
 namespace proofwalk::cli {
@@ -101,6 +103,8 @@ int next(Console& console, Options options) {
     if (!found) return console.tell(found.error());
     const report::NextList list = list_of(*show, *found, options);
     console.out() << (options.json ? report::next_json(list) : report::next_text(list, console.style()));
+    const bool to_rig = std::ranges::any_of(found->corrections, [](const walk::Correction& one) { return walk::asks_to_rig(one.failed); });
+    if (to_rig && !options.json) console.note(walk::rigging_caution());
     return status_done;
 }
 

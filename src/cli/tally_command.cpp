@@ -4,6 +4,7 @@
 #include "cli/commands.hpp"
 #include "walk/checklist.hpp"
 #include "walk/judged.hpp"
+#include "walk/live_take.hpp"
 
 namespace proofwalk::cli {
 namespace {
@@ -22,6 +23,7 @@ int tally(Console& console, const Options& options) {
     const auto shown = walk::filtered(show->plan.plan, *tally, options.filter);
     if (!shown) return console.tell(shown.error());
     console.out() << (options.json ? report::tally_json(*shown) : report::tally_text(*shown, console.style()));
+    if (!options.json && walk::asks_to_rig(shown->checks)) console.note(walk::rigging_caution());
     const verify::Counts counts = shown->counts();
     const bool all_pass = counts.fail + counts.unsure + counts.open + counts.skipped == 0;
     return options.strict && !all_pass ? status_not_passed : status_done;

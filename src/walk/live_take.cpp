@@ -60,6 +60,14 @@ std::string rigging_caution() {
            "Local codes and licensed practice decide; this advice replaces neither.";
 }
 
+bool asks_to_rig(std::span<const verify::CheckResult> checks) {
+    using enum plan::CheckKind;
+    return std::ranges::any_of(checks, [](const verify::CheckResult& check) {
+        const bool of_the_hang = check.kind == aim_h || check.kind == aim_v || check.kind == splay || check.kind == spacing || check.kind == crossover;
+        return of_the_hang && check.verdict == verify::Verdict::fail && !check.advice.empty();
+    });
+}
+
 Result<PreparedPlay> prepared(const plan::Plan& plan, const LiveTake& take, const Drive& drive) {
     auto driven = drive_signal(plan, take.circuit, drive);
     if (!driven) return std::unexpected(driven.error());

@@ -3,6 +3,7 @@
 
 #include <atomic>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -62,5 +63,7 @@ struct PreparedPlay {
 // Said before any signal plays: the one wording of the whole program.
 [[nodiscard]] std::string sound_caution();
 [[nodiscard]] std::string rigging_caution();
+// One of these failed and its advice is to turn or move what hangs.
+[[nodiscard]] bool asks_to_rig(std::span<const verify::CheckResult> checks);
 
 }  // namespace proofwalk::walk
