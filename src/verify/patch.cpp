@@ -19,7 +19,7 @@ constexpr double wrong_patch_log_odds = -3.0;  // of a cable being wrong at all 
 constexpr double doubled_log_odds = -10.0;
 constexpr double clear_log_odds = 6.0;         // what it takes to name one
 // Of a crossed pair one take may speak a little for the plan, where what parts the two boxes is hardly heard.
-constexpr double half_told_log_odds = -10.0;
+constexpr double half_told_log_odds = -15.0;
 constexpr double certain_arrival_u_s = 1e-4;
 // Readings of one and the same box by two circuits differ by a constant and by the noise of a take.
 constexpr double same_box_db = 0.6, same_box_ms = 0.1;
@@ -175,11 +175,13 @@ void find_patches(const Input& input, const std::vector<const TakenReading*>& di
             best = other;
         }
         if (best == c) {
-            // Two boxes they are, but this one fits another's place far better than its own: no pass on that.
-            for (const std::size_t other : possible)
-                if (rivals.heard(other) && std::isfinite(rivals.of(c, other).misfit) &&
-                    rivals.odds(c, other) + doubled_log_odds > 0.0)
-                    state.patch_clear = false;
+            // Two boxes they are, but this one fits another's place far better than its own, or the two would fit each other's
+            // better than their own: no pass on that.
+            for (const std::size_t other : possible) {
+                if (!rivals.heard(other) || !std::isfinite(rivals.of(c, other).misfit)) continue;
+                const double crossed = rivals.odds(c, other) + rivals.odds(other, c) + wrong_patch_log_odds;
+                if (rivals.odds(c, other) + doubled_log_odds > 0.0 || crossed > 0.0) state.patch_clear = false;
+            }
             continue;
         }
         // Of a crossed pair one that explains its takes is enough: the other's places may hear little but the room.
