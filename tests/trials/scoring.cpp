@@ -1,6 +1,7 @@
 #include "trials/scoring.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include <fmt/format.h>
@@ -239,6 +240,29 @@ Table& Table::operator+=(const Table& other) {
     return *this;
 }
 
+// Where the fits have the boxes, in axes that the takes tell, against where they hang.
+void Table::add_places(const Show& show, const verify::Judgement& judgement) {
+    const Truths truths{show};
+    for (const verify::Fit& fit : judgement.fits) {
+        const std::size_t box = truths.index(fit.box);
+        if (show.hung[box].silent || truths.crossed(box)) continue;
+        const Vec3 at = show.hung[box].pose.at;
+        const std::array<double, 3> hung = {at.x, at.y, at.z};
+        double square = 0.0, variance = 0.0;
+        std::size_t told = 0;
+        for (std::size_t axis = 0; axis < 3; ++axis) {
+            if (!fit.at[axis] || !fit.at_u[axis]) continue;
+            ++told;
+            square += std::pow(*fit.at[axis] - hung[axis], 2);
+            variance += std::pow(*fit.at_u[axis], 2);
+        }
+        if (told == 0) continue;
+        const std::string name = fmt::format("place, {} of 3 axes told", told);
+        errors[name].push_back(std::sqrt(square));
+        scores[name].push_back(std::sqrt(square / variance));
+    }
+}
+
 void Table::add(const Show& show, const verify::Judgement& judgement) {
     const auto planned = plan::checks(show.plan);
     const auto predicted = verify::predict(show.plan, verify::takes_of(show.plan, true), show.signal_to_noise_db);
@@ -311,6 +335,7 @@ void Table::add(const Show& show, const verify::Judgement& judgement) {
         of_show += counts;
         by_check[name] += counts;
     }
+    add_places(show, judgement);
     found[word(show.fault)] += fault;
     if (show.fault != Planted::none && fault.named == 0)
         wrong.push_back(fmt::format("NOT FOUND seed {} {} {}: {} {} {:.2f}{}", show.seed, word(show.rig), show.hall.name, word(show.fault),

@@ -55,6 +55,9 @@ struct Table {
 
     Table& operator+=(const Table& other);
     void add(const Show& show, const verify::Judgement& judgement);
+
+private:
+    void add_places(const Show& show, const verify::Judgement& judgement);
 };
 
 [[nodiscard]] std::string text(const Table& table);
