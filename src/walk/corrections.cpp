@@ -23,6 +23,17 @@ std::vector<Failed> failed_of(const plan::Plan& plan, const std::vector<verify::
     return failed;
 }
 
+// What fails in a box by itself when a pair fails in this way because of it.
+bool explains(plan::CheckKind of_box, plan::CheckKind of_pair) {
+    using enum plan::CheckKind;
+    switch (of_pair) {
+        case alignment: return of_box == arrival;
+        case crossover: return of_box == level || of_box == aim_h || of_box == aim_v;
+        case splay: return of_box == aim_h || of_box == aim_v;
+        default: return false;
+    }
+}
+
 bool of_pair(const Failed& failed) { return failed.result->kind != plan::CheckKind::sounding && failed.boxes.size() == 2; }
 
 class Gathered {
@@ -59,7 +70,12 @@ std::vector<Correction> corrections(const plan::Plan& plan, const std::vector<ve
         else
             gathered.add(one.result->subject, one.circuits, *one.result);
     std::erase_if(pairs, [&](const Failed* pair) {
-        const auto known = std::ranges::find_if(pair->boxes, [&](const std::string& box) { return gathered.of(box) != nullptr; });
+        const auto fails_alike = [&](const std::string& box) {
+            const Correction* own = gathered.of(box);
+            return own != nullptr && std::ranges::any_of(own->failed, [&](const verify::CheckResult& check) { return explains(check.kind, pair->result->kind); });
+        };
+        auto known = std::ranges::find_if(pair->boxes, fails_alike);
+        if (known == pair->boxes.end()) known = std::ranges::find_if(pair->boxes, [&](const std::string& box) { return gathered.of(box) != nullptr; });
         if (known != pair->boxes.end()) gathered.add_to_box(*known, *pair->result);
         return known != pair->boxes.end();
     });

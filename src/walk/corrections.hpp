@@ -15,8 +15,8 @@ struct Correction {
     std::vector<verify::CheckResult> failed;  // never empty; what to act on first at the front
 };
 
-// In the order of `checks`. A failed pair goes with the box that failed by itself, else with the box that most failed pairs
-// share; where nothing tells which of the two it is, the pair stands for itself.
+// In the order of `checks`. A failed pair goes with the box that failed by itself (where both did, in a way that explains
+// it), else with the box that most failed pairs share; where nothing tells which of the two it is, the pair stands for itself.
 [[nodiscard]] std::vector<Correction> corrections(const plan::Plan& plan, const std::vector<verify::CheckResult>& checks);
 
 }  // namespace proofwalk::walk

@@ -51,6 +51,16 @@ TEST(Corrections, AFailedPairGoesWithTheBoxThatFailedItself) {
     EXPECT_EQ(asked[0].failed[0].kind, arrival);
 }
 
+TEST(Corrections, WhereBothFailedThePairGoesWithTheOneThatExplainsIt) {
+    const auto asked = corrections(demo(), tally_with({{aim_v, "ML"}, {arrival, "D1"}, {alignment, "ML+D1"}}));
+    ASSERT_EQ(asked.size(), 2u);
+    EXPECT_EQ(asked[0].subject, "ML");
+    EXPECT_EQ(asked[0].failed.size(), 1u);
+    EXPECT_EQ(asked[1].subject, "D1");
+    ASSERT_EQ(asked[1].failed.size(), 2u);
+    EXPECT_EQ(asked[1].failed[1].kind, alignment);
+}
+
 TEST(Corrections, TwoFailedPairsAccuseTheBoxTheyShare) {
     const auto asked = corrections(demo(), tally_with({{alignment, "ML+D1"}, {alignment, "D1+UB1"}}));
     ASSERT_EQ(asked.size(), 1u);
