@@ -296,9 +296,12 @@ private:
 
     [[nodiscard]] double whitened_energy(const Spectrum& heard) const {
         const std::vector<float>& whitening = excitation_.whitening();
+        const auto energy = [&](std::size_t bin) { return static_cast<double>(std::norm(heard[bin] * whitening[bin])); };
         std::array<double, 4> sums{};  // side by side, so that no sum waits for the one before
-        for (std::size_t bin = 0; bin + sums.size() <= heard.size(); bin += sums.size())
-            for (std::size_t k = 0; k < sums.size(); ++k) sums[k] += static_cast<double>(std::norm(heard[bin + k] * whitening[bin + k]));
+        std::size_t bin = 0;
+        for (; bin + sums.size() <= heard.size(); bin += sums.size())
+            for (std::size_t k = 0; k < sums.size(); ++k) sums[k] += energy(bin + k);
+        for (; bin < heard.size(); ++bin) sums[0] += energy(bin);
         return std::accumulate(sums.begin(), sums.end(), 0.0);
     }
 

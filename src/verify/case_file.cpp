@@ -210,17 +210,17 @@ std::vector<std::size_t> siblings_of(const CaseFile& file, std::size_t source) {
     return others;
 }
 
-double lone_sibling_u_db(const CaseFile& file, std::size_t source) {
+void add_lone_sibling_share(const CaseFile& file, std::size_t source, Quantity& level_db) {
     const std::vector<std::size_t> others = siblings_of(file, source);
     const plan::Plan& plan = file.input.plan;
     const plan::Model* model = file.fit->scene().sources[source].model;
     const auto circuits = plan.circuits();
     const auto planned = std::ranges::count_if(circuits, [&](const std::string& circuit) { return &plan.model_of(*plan.boxes_of(circuit).front()) == model; });
-    if (others.size() != 1 || planned < 3) return 0.0;
+    if (others.size() != 1 || planned < 3) return;
     const Quantity apart = file.fit->quantity([&](const HangFit::State& state) {
         return state.figure(source, Figure::sensitivity_db) - state.figure(others.front(), Figure::sensitivity_db);
     });
-    return 0.5 * std::abs(apart.value);
+    if (const double u = 0.5 * std::abs(apart.value); u > 0.0) add_share(level_db, {"which of the two is off", u});
 }
 
 std::optional<HangFit::Formula> model_sensitivity(const CaseFile& file, std::size_t source) {

@@ -86,8 +86,8 @@ void take_hand_readings(const CaseFile& file, std::vector<CheckResult>& checks);
 // The sources whose level a box is compared with: other circuits of its model that are heard.
 [[nodiscard]] std::vector<std::size_t> siblings_of(const CaseFile& file, std::size_t source);
 // Where only one of several planned siblings can be compared, the two can't tell which of them is off: half of what parts
-// them, dB. Nil where all or at least two siblings are heard, and where the plan has no more.
-[[nodiscard]] double lone_sibling_u_db(const CaseFile& file, std::size_t source);
+// them is a share of any level held against it. None where two siblings or more are heard, and where the plan has no more.
+void add_lone_sibling_share(const CaseFile& file, std::size_t source, Quantity& level_db);
 [[nodiscard]] double median(std::vector<double> values);
 // Level per unit of planned gain of the model as the other boxes (or all, or the plan) show it; nothing when unknown.
 [[nodiscard]] std::optional<HangFit::Formula> model_sensitivity(const CaseFile& file, std::size_t source);

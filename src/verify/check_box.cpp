@@ -148,7 +148,7 @@ CheckResult judge_level(const CaseFile& file, const plan::PlannedCheck& check) {
     Quantity off_plan = file.fit->quantity(formula);
     const double box_u = box_level_u_db(model.aim_band_hz), others_u = others.empty() ? 0.0 : box_u / std::sqrt(static_cast<double>(others.size()));
     add_share(off_plan, {"difference from box to box", std::hypot(box_u, others_u)});
-    if (const double lone_u = lone_sibling_u_db(file, source); lone_u > 0.0) add_share(off_plan, {"which of the two is off", lone_u});
+    add_lone_sibling_share(file, source, off_plan);
     settle(result, off_plan, *result.tolerance, file);
     if (!result.value) return result;
     const double off = *result.value;

@@ -127,7 +127,7 @@ Quantity crossover_off(const CaseFile& file, const Pair& pair, std::size_t i, pl
     const auto sound = static_cast<std::size_t>(&heard - scene.sounds.data());
     Quantity off = file.fit->quantity([&](const HangFit::State& state) { return state.level_towards_db(sound) - (*sensitivity)(state) - planned; });
     add_share(off, {"directivity", file.fit->own_pattern_u_db(sound)});
-    if (const double lone_u = lone_sibling_u_db(file, source); lone_u > 0.0) add_share(off, {"which of the two is off", lone_u});
+    add_lone_sibling_share(file, source, off);
     if (band == driven.model->aim_band_hz || driven.boxes.size() > 1) return off;
     // In another band than the aim band: the level there beside the same box's level on its axis, both as measured.
     const plan::Position* axis = file.input.plan.serving(plan::Role::on_axis, box.id);

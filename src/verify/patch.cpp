@@ -140,6 +140,9 @@ private:
     std::vector<std::optional<Hypothesis>> glanced_, known_;
 };
 
+// How much speaks for two circuits being crossed over both hanging on their own cables.
+double crossed_odds(Rivals& rivals, std::size_t one, std::size_t other) { return rivals.odds(one, other) + rivals.odds(other, one) + wrong_patch_log_odds; }
+
 // How much speaks for `sounds` on the cable of `circuit`, all that is known of both taken together: of a crossed pair both
 // takes together have to tell it, and a box whose own circuit is heard from it is not lightly given a second one.
 double joint_odds(Rivals& rivals, std::size_t circuit, std::size_t sounds) {
@@ -147,7 +150,7 @@ double joint_odds(Rivals& rivals, std::size_t circuit, std::size_t sounds) {
     if (!rivals.heard(sounds)) return alone + wrong_patch_log_odds;
     const double doubled = rivals.may_be_one_box(circuit, sounds) ? alone + doubled_log_odds : -std::numeric_limits<double>::infinity();
     const double back = rivals.odds(sounds, circuit);
-    const double crossed = std::min(alone, back) > half_told_log_odds ? alone + back + wrong_patch_log_odds : -std::numeric_limits<double>::infinity();
+    const double crossed = std::min(alone, back) > half_told_log_odds ? crossed_odds(rivals, circuit, sounds) : -std::numeric_limits<double>::infinity();
     return std::max(doubled, crossed);
 }
 
@@ -179,8 +182,7 @@ void find_patches(const Input& input, const std::vector<const TakenReading*>& di
             // better than their own: no pass on that.
             for (const std::size_t other : possible) {
                 if (!rivals.heard(other) || !std::isfinite(rivals.of(c, other).misfit)) continue;
-                const double crossed = rivals.odds(c, other) + rivals.odds(other, c) + wrong_patch_log_odds;
-                if (rivals.odds(c, other) + doubled_log_odds > 0.0 || crossed > 0.0) state.patch_clear = false;
+                if (rivals.odds(c, other) + doubled_log_odds > 0.0 || crossed_odds(rivals, c, other) > 0.0) state.patch_clear = false;
             }
             continue;
         }
